@@ -1,0 +1,1 @@
+"""Plans a turned bowl inside one irregular piece of wood."""

@@ -1,0 +1,1 @@
+"""Marks in millimetres, sheets, and the writers of drawings."""

@@ -1,0 +1,1 @@
+"""Text files to frozen records and back."""

@@ -1,0 +1,1 @@
+"""The nouns: frozen records of the workshop that check themselves."""

@@ -1,0 +1,1 @@
+"""Pictures in three dimensions, made off screen."""

@@ -1,0 +1,1 @@
+"""Where a blank comes from: a scan, readings at the lathe, a described shape."""

@@ -1,0 +1,156 @@
+"""Lengths, angles and index positions as people write them, to and from millimetres and radians.
+
+The only place that converts. It knows nothing of files, forms or drawings.
+"""
+
+import math
+import re
+from enum import StrEnum
+from fractions import Fraction
+
+from formmaker.errors import MeasureError
+
+MM_PER_INCH = 25.4
+MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH}
+
+_NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
+_TEXT = re.compile(rf"\s*([+-]?)\s*(?:(\d+)\s+(\d+)/(\d+)|(\d+)/(\d+)|({_NUMBER}))\s*(mm|cm|m|in)\s*")
+
+
+class Units(StrEnum):
+    """The unit a job is written and answered in."""
+
+    MM = "mm"
+    INCH = "in"
+
+
+def parse_length(value: object, units: Units) -> float:
+    """Read a length from a file or a command line.
+
+    Parameters
+    ----------
+    value : int, float or str
+        A plain number is in ``units``; a text such as ``"3/8 in"``, ``"1 1/16 in"`` or ``"12 mm"`` says its own.
+    units : Units
+        What a plain number means.
+
+    Returns
+    -------
+    float
+        mm, finite.
+
+    Raises
+    ------
+    MeasureError
+        If the value is no length: another type, NaN or infinite, an unknown unit, a fraction over zero.
+
+    Examples
+    --------
+    >>> parse_length("1 1/16 in", Units.MM)
+    26.9875
+    >>> parse_length("-2 cm", Units.INCH), parse_length(2, Units.INCH)
+    (-20.0, 50.8)
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise MeasureError(f"{value!r} is no length; write a number or a text such as '3/8 in' or '12 mm'")
+    millimetres = _text_length(value) if isinstance(value, str) else _plain_length(value, units)
+    if not math.isfinite(millimetres):
+        raise MeasureError(f"{value!r} is no finite length; write an ordinary number")
+    return millimetres
+
+
+def _plain_length(value: float, units: Units) -> float:
+    try:
+        return float(value) * MM_PER_UNIT[units]
+    except OverflowError as error:
+        raise MeasureError(f"{value!r} is no finite length; write an ordinary number") from error
+
+
+def _text_length(text: str) -> float:
+    match = _TEXT.fullmatch(text)
+    if match is None:
+        raise MeasureError(f"{text!r} is no length; write it like '3/8 in', '1 1/16 in', '0.5 in', '12 mm', '2 cm'")
+    sign, whole, upper, lower, only_upper, only_lower, decimal, unit = match.groups()
+    if decimal is not None:
+        size = float(decimal)
+    else:
+        denominator = int(lower or only_lower)
+        if denominator == 0:
+            raise MeasureError(f"{text!r} divides by zero; write a fraction such as '3/8 in'")
+        size = int(whole or 0) + int(upper or only_upper) / denominator
+    return math.copysign(size * MM_PER_UNIT[unit], -1.0 if sign == "-" else 1.0)
+
+
+def format_length(millimetres: float, units: Units, *, parts: int = 32) -> str:
+    """Say a length as a turner would.
+
+    Parameters
+    ----------
+    millimetres : float
+        Length, mm.
+    units : Units
+        Millimetres are given to a tenth, inches as a fraction.
+    parts : int
+        The finest division of the inch, 16 or 32.
+
+    Returns
+    -------
+    str
+        ``"9.5 mm"`` or ``"3/8 in"``; ``"?"`` for NaN, so that an unknown is never printed as a figure.
+
+    Examples
+    --------
+    >>> format_length(9.525, Units.INCH), format_length(9.525, Units.MM), format_length(-27, Units.INCH)
+    ('3/8 in', '9.5 mm', '-1 1/16 in')
+    """
+    if not math.isfinite(millimetres):
+        return "?"
+    if units is Units.MM:
+        return f"{round(millimetres, 1) + 0.0:.1f} mm"
+    return f"{_inch_fraction(millimetres / MM_PER_INCH, parts)} in"
+
+
+def _inch_fraction(inches: float, parts: int) -> str:
+    steps = round(abs(inches) * parts)
+    sign = "-" if inches < 0 and steps else ""
+    whole, rest = divmod(steps, parts)
+    if not rest:
+        return f"{sign}{whole}"
+    part = Fraction(rest, parts)
+    text = f"{part.numerator}/{part.denominator}"
+    return f"{sign}{whole} {text}" if whole else f"{sign}{text}"
+
+
+def format_number(millimetres: float, units: Units) -> str:
+    """Write a length as a plain number of the job's unit, for a file: mm to 0.01, inches to 0.0005.
+
+    Examples
+    --------
+    >>> format_number(50.8, Units.INCH), format_number(12.0, Units.MM)
+    ('2.0', '12.0')
+    """
+    size = millimetres / MM_PER_UNIT[units]
+    return repr(round(size, 2 if units is Units.MM else 4) + 0.0)
+
+
+def degrees_round(angle: float) -> float:
+    """Turn radians into degrees from 0 up to, not including, 360.
+
+    Examples
+    --------
+    >>> degrees_round(-math.pi / 2)
+    270.0
+    """
+    turned = math.degrees(angle) % 360.0
+    return 0.0 if turned == 360.0 else turned
+
+
+def nearest_index(theta_deg: float, index_count: int) -> int:
+    """Index position nearest to an angle; position k of n stands at 360 k / n degrees.
+
+    Examples
+    --------
+    >>> nearest_index(90.0, 24), nearest_index(359.0, 24)
+    (6, 0)
+    """
+    return round(theta_deg * index_count / 360.0) % index_count
