@@ -46,7 +46,7 @@ def parse_length(value: object, units: Units) -> float:
 
     Examples
     --------
-    >>> parse_length("1 1/16 in", Units.MM)
+    >>> round(parse_length("1 1/16 in", Units.MM), 9)
     26.9875
     >>> parse_length("-2 cm", Units.INCH), parse_length(2, Units.INCH)
     (-20.0, 50.8)

@@ -62,7 +62,7 @@ class Form:
             raise FormError(f"floor {self.floor} mm; it must lie between 0 and the height {self.height} mm")
         if not 0.0 < self.lowest_rim <= self.height + 1e-9:
             raise FormError(
-                f"lowest_rim {self.lowest_rim} mm; it must lie above 0 and at most at the form's height {self.height} mm"
+                f"lowest_rim {self.lowest_rim} mm; it must lie above 0 and at most at the height {self.height} mm"
             )
 
     @property

@@ -41,7 +41,7 @@ class CapBurr:
         require_positive("cap burr", self)
         if self.height > self.diameter / 2.0 + 1e-9:
             raise BlankError(
-                f"cap burr height {self.height} mm is over half its diameter {self.diameter} mm; use a round or a scan"
+                f"cap burr height {self.height} mm is over half its diameter {self.diameter} mm; use a scan"
             )
 
 
