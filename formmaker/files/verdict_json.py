@@ -1,0 +1,135 @@
+"""A verdict as plain data for programs: the object that ``formmaker check --json`` prints.
+
+Keys, units (mm, degrees from 0 up to 360, cm2, cm3) and words are fixed; what is not finite is None.
+"""
+
+import math
+from collections.abc import Iterable
+
+from formmaker.model.verdict import Extremum, Finding, HoldCheck, Place, RimLine, Spin, Verdict, Volumes
+from formmaker.units import degrees_round
+
+MM3_PER_CM3 = 1000.0
+MM2_PER_CM2 = 100.0
+
+Plain = dict[str, object]
+
+
+def verdict_to_json(verdict: Verdict) -> Plain:
+    """Turn a verdict into what ``json.dumps(..., allow_nan=False)`` takes.
+
+    Parameters
+    ----------
+    verdict : Verdict
+
+    Returns
+    -------
+    dict
+        Of texts, floats, None, lists and dicts only.
+    """
+    return {
+        "answer": verdict.answer.value,
+        "margin_mm": _figure(verdict.margin),
+        "uncertainty_mm": _figure(verdict.uncertainty),
+        "worst": _place(verdict.worst),
+        "diameter_mm": _figure(verdict.diameter),
+        "height_mm": _figure(verdict.height),
+        "foot_mm": _figure(verdict.foot),
+        "rim": _rim(verdict.rim),
+        "spin": _spin(verdict.spin),
+        "loose_pieces": [
+            {"volume_cm3": _figure(piece.volume / MM3_PER_CM3), **_middle(piece.theta, piece.height)}
+            for piece in verdict.loose_pieces
+        ],
+        "weak_necks": [
+            {
+                "area_cm2": _figure(neck.area / MM2_PER_CM2),
+                "volume_cm3": _figure(neck.volume / MM3_PER_CM3),
+                **_middle(neck.theta, neck.height),
+            }
+            for neck in verdict.weak_necks
+        ],
+        "windows": [
+            {"area_cm2": _figure(window.area / MM2_PER_CM2), **_middle(window.theta, window.height)}
+            for window in verdict.windows
+        ],
+        "volume_cm3": _volumes(verdict.volumes),
+        "hold": _hold(verdict.hold),
+        "findings": [_finding(finding) for finding in verdict.findings],
+    }
+
+
+def _place(place: Place) -> Plain:
+    return {
+        "theta_deg": _degrees(place.theta),
+        "radius_mm": _figure(place.radius),
+        "z_mm": _figure(place.height),
+        "part": place.part.value,
+    }
+
+
+def _rim(rim: RimLine) -> Plain:
+    heights = [float(height) for height in rim.height]
+    known = [height for height in heights if math.isfinite(height)]
+    return {
+        "theta_deg": [_degrees(theta) for theta in rim.theta],
+        "height_mm": _figures(heights),
+        "kind": [kind.value for kind in rim.kinds],
+        "lowest_mm": min(known, default=None),
+        "highest_mm": max(known, default=None),
+        "mean_mm": math.fsum(known) / len(known) if known else None,
+        "lean_mm": _figure(rim.lean),
+        "lean_toward_deg": _degrees(rim.lean_toward),
+        "sway_mm": _figure(rim.sway),
+        "highs": [_extremum(high) for high in rim.highs],
+        "lows": [_extremum(low) for low in rim.lows],
+    }
+
+
+def _extremum(extremum: Extremum) -> Plain:
+    return {"theta_deg": _degrees(extremum.theta), "height_mm": _figure(extremum.height)}
+
+
+def _spin(spin: Spin) -> Plain:
+    return {"z_mm": _figures(spin.height), "core_mm": _figures(spin.core), "ghost_mm": _figures(spin.ghost)}
+
+
+def _middle(theta: float, height: float) -> Plain:
+    return {"theta_deg": _degrees(theta), "z_mm": _figure(height)}
+
+
+def _volumes(volumes: Volumes) -> Plain:
+    return {name: _figure(getattr(volumes, name) / MM3_PER_CM3) for name in ("blank", "bowl", "waste")}
+
+
+def _hold(hold: HoldCheck) -> Plain:
+    return {
+        "kind": str(hold.kind),
+        "diameter_mm": _figure(hold.diameter),
+        "ratio": _figure(hold.ratio),
+        "findings": [_finding(finding) for finding in hold.findings],
+    }
+
+
+def _finding(finding: Finding) -> Plain:
+    return {
+        "code": finding.reason.value,
+        "text": finding.text,
+        "part": finding.part.value if finding.part is not None else None,
+        "theta_deg": _degrees(finding.theta),
+        "z_mm": _figure(finding.height),
+        "amount_mm": _figure(finding.amount),
+    }
+
+
+def _figure(value: float | None) -> float | None:
+    """Make a plain float, None where there is no finite figure."""
+    return float(value) if value is not None and math.isfinite(value) else None
+
+
+def _figures(values: Iterable[float]) -> list[float | None]:
+    return [_figure(value) for value in values]
+
+
+def _degrees(theta: float | None) -> float | None:
+    return degrees_round(float(theta)) if theta is not None and math.isfinite(theta) else None
