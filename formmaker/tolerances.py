@@ -13,6 +13,12 @@ class Tolerances:
     same_point: float = 1e-6
     """Points nearer than this are one point: a thousandth of what a lathe can hold, far above rounding."""
 
+    same_angle: float = 1e-6
+    """A curve that turns by less at a joint has no corner there: 0.2 microns over the reach of a big bowl."""
+
+    fit: float = 5e-5
+    """How far the cubics of an inner curve may leave the exact offset: half of the 1e-4 mm it promises."""
+
     skin_step: float = 0.005
     """A rim crossing is bracketed to this: a tenth of the 0.05 mm that the rim line promises."""
 

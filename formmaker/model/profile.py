@@ -22,12 +22,15 @@ class Profile:
         Radius and height of each handle from foot to rim, in any unit; the first at height 0.
     corners : (n,) bool
         True where the curve has a corner at that handle.
+    title : str
+        For a heading; empty where the file gives none.
     """
 
     name: str
     description: str
     handles: NDArray[np.float64]
     corners: NDArray[np.bool_]
+    title: str = ""
 
     def __post_init__(self) -> None:
         for name, kind in (("handles", np.float64), ("corners", np.bool_)):
