@@ -1,0 +1,165 @@
+"""From a sheet of marks to an SVG file: one user unit is one millimetre.
+
+The only place that knows SVG, and the only one where y is turned downward.
+"""
+
+import io
+import math
+from collections.abc import Iterable
+
+import numpy as np
+import svgwrite
+from numpy.typing import ArrayLike, NDArray
+from svgwrite.base import BaseElement
+
+from formmaker.drawing.dimensions import dimension_parts
+from formmaker.drawing.hatching import hatch_lines
+from formmaker.drawing.lettering import EM_PER_CAP_HEIGHT
+from formmaker.drawing.linestyles import LineStyle
+from formmaker.drawing.marks import (
+    Arc,
+    CubicPath,
+    Dimension,
+    Fill,
+    Hatch,
+    Line,
+    Mark,
+    Point,
+    Polyline,
+    Text,
+    text_box,
+)
+from formmaker.drawing.sheet import Sheet
+
+FONTS = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+DIGITS = 6
+"""Figures are written to a millionth of a millimetre: no reader or printer can tell, and the file stays short."""
+
+
+def svg_bytes(sheet: Sheet) -> bytes:
+    """Write a sheet as an SVG document.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    bytes
+        UTF-8; width and height in mm, the view box in the same mm. The same sheet gives the same bytes.
+    """
+    drawing = svgwrite.Drawing(
+        size=(f"{_figure(sheet.width)}mm", f"{_figure(sheet.height)}mm"),
+        viewBox=f"0 0 {_figure(sheet.width)} {_figure(sheet.height)}",
+        debug=False,
+    )
+    drawing.set_desc(title=_clean(f"{sheet.title}: {sheet.purpose}"), desc="Full size: one unit is one millimetre.")
+    drawing.add(drawing.rect((0, 0), (_figure(sheet.width), _figure(sheet.height)), fill="white"))
+    ink = drawing.g(fill="none", stroke="black")
+    for mark in _simple(sheet.marks):
+        for element in _elements(drawing, mark, sheet.height):
+            ink.add(element)
+    drawing.add(ink)
+    stream = io.StringIO()
+    drawing.write(stream, pretty=True)
+    return stream.getvalue().encode("utf-8")
+
+
+def _simple(marks: Iterable[Mark]) -> Iterable[Mark]:
+    for mark in marks:
+        match mark:
+            case Dimension():
+                yield from dimension_parts(mark)
+            case Hatch():
+                yield from hatch_lines(mark)
+            case _:
+                yield mark
+
+
+def _elements(drawing: svgwrite.Drawing, mark: Mark, height: float) -> Iterable[BaseElement]:
+    match mark:
+        case Line():
+            start, end = _down([mark.start, mark.end], height).tolist()
+            yield drawing.line(start, end, **_look(mark.style, mark.id))
+        case Polyline():
+            shape = drawing.polygon if mark.closed else drawing.polyline
+            yield shape(_down(mark.points, height).tolist(), **_look(mark.style, mark.id))
+        case CubicPath():
+            yield drawing.path(_path_data(mark, height), **_look(mark.style, mark.id))
+        case Arc():
+            yield _arc(drawing, mark, height)
+        case Fill():
+            yield drawing.polygon(_down(mark.points, height).tolist(), fill="black", stroke="none")
+        case Text():
+            yield from _text(drawing, mark, height)
+
+
+def _down(points: ArrayLike, height: float) -> NDArray[np.float64]:
+    """Points (..., 2) of a sheet whose y runs up, in a picture whose y runs down, mm."""
+    turned = np.array(points, dtype=np.float64)
+    turned[..., 1] = height - turned[..., 1]
+    return turned.round(DIGITS) + 0.0
+
+
+def _look(style: LineStyle, name: str) -> dict[str, object]:
+    look: dict[str, object] = {"stroke_width": style.width}
+    if style.elements:
+        look["stroke_dasharray"] = ",".join(f"{size:g}" for size in style.elements)
+    if name:
+        look["id"] = name
+    return look
+
+
+def _path_data(path: CubicPath, height: float) -> str:
+    pieces = _down(path.pieces, height)
+    words = ["M", *_pair(pieces[0, 0])]
+    for piece in pieces:
+        words.append("C")
+        for point in piece[1:]:
+            words.extend(_pair(point))
+    return " ".join(words)
+
+
+def _arc(drawing: svgwrite.Drawing, arc: Arc, height: float) -> BaseElement:
+    look = _look(arc.style, arc.id)
+    sweep = arc.end - arc.start
+    if sweep >= math.tau:
+        return drawing.circle(_down(arc.centre, height).tolist(), _figure(arc.radius), **look)
+    ends = np.array(arc.centre) + arc.radius * np.array(
+        [[math.cos(angle), math.sin(angle)] for angle in (arc.start, arc.end)]
+    )
+    start, end = _down(ends, height)
+    size = f"{_figure(arc.radius)} {_figure(arc.radius)} 0 {int(sweep > math.pi)} 0"  # the last 0: up turned down
+    return drawing.path(f"M {' '.join(_pair(start))} A {size} {' '.join(_pair(end))}", **look)
+
+
+def _text(drawing: svgwrite.Drawing, text: Text, height: float) -> Iterable[BaseElement]:
+    if text.backed:
+        box = text_box(text)
+        corner = _down((box.left, box.high), height).tolist()
+        yield drawing.rect(corner, (_figure(box.width), _figure(box.height)), fill="white", stroke="none")
+    at: Point = tuple(_down(text.at, height).tolist())
+    look: dict[str, object] = {"text_anchor": text.anchor.value} if text.anchor != "start" else {}
+    if text.angle:
+        look["transform"] = f"rotate({_figure(-math.degrees(text.angle))} {at[0]} {at[1]})"
+    size = _figure(text.height * EM_PER_CAP_HEIGHT)
+    yield drawing.text(
+        _clean(text.text), insert=at, fill="black", stroke="none", font_family=FONTS, font_size=size, **look
+    )
+
+
+def _pair(point: NDArray[np.float64]) -> tuple[str, str]:
+    return repr(float(point[0])), repr(float(point[1]))
+
+
+def _figure(size: float) -> float:
+    return round(float(size), DIGITS) + 0.0
+
+
+def _clean(text: str) -> str:
+    """Letters that no XML file may hold are shown as the sign for an unreadable one."""
+    return "".join(letter if _is_lawful(ord(letter)) else "\ufffd" for letter in text)
+
+
+def _is_lawful(code: int) -> bool:
+    return code in (0x9, 0xA, 0xD) or 0x20 <= code <= 0xD7FF or 0xE000 <= code <= 0xFFFD or code >= 0x10000
