@@ -22,6 +22,9 @@ class Tolerances:
     skin_step: float = 0.005
     """A rim crossing is bracketed to this: a tenth of the 0.05 mm that the rim line promises."""
 
+    thin_air: float = 0.05
+    """A slit of air thinner than this counts as closed: no scan shows it and no tool stops at it."""
+
     margin_slack: float = 0.05
     """The search for the worst place stops when no place can be worse by more than this."""
 

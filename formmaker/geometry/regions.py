@@ -43,7 +43,7 @@ def label_round(mask: NDArray[np.bool_], neighbours: NDArray[np.bool_] | None = 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LeastCut:
-    """Least total capacity that parts the source from the sink, and the (n, m) bool cells left on the source's side."""
+    """Least total capacity that parts source from sink, and the (n, m) bool cells left on the source's side."""
 
     capacity: float
     source_side: NDArray[np.bool_]

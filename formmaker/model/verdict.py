@@ -47,6 +47,7 @@ class Reason(StrEnum):
     KEEP_LOST = "keep lost"
     KEEP_MET = "keep met"
     FLAW_MET = "flaw met"
+    FLAW_CLEAR = "flaw clear"
     HOLD_SIZE = "hold size"
     HOLD_DEPTH = "hold depth"
     HOLD_FLOOR = "hold floor"

@@ -1,0 +1,132 @@
+"""Does this form come out of this blank on this mounting: the verdict.
+
+Puts the answers of the other verbs together; each of them can be read alone.
+"""
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from formmaker.engine.field import Field, ring_depths
+from formmaker.engine.holding import check_hold
+from formmaker.engine.marks import check_marks
+from formmaker.engine.necks import Wall, weak_necks
+from formmaker.engine.needed import PARTS
+from formmaker.engine.preparation import PreparedForm
+from formmaker.engine.remarks import remarks
+from formmaker.engine.rim import ANGLES, trace_rim
+from formmaker.engine.soundness import Body, turned_body, windows
+from formmaker.engine.spin import spin
+from formmaker.geometry.frames import Frame
+from formmaker.geometry.least import LeastDistance, least_distance
+from formmaker.geometry.nearest import signed_distance
+from formmaker.model.job import Job
+from formmaker.model.verdict import Answer, Part, Place, Reason, Verdict, Volumes, WeakNeck, Window
+from formmaker.tolerances import DEFAULT, Tolerances
+
+
+def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tolerances = DEFAULT) -> Verdict:
+    """Answer the main question.
+
+    Parameters
+    ----------
+    job : Job
+        Its mounting, allowance, units and index positions are used; its marks are the blank's, already scaled.
+    prepared : PreparedForm
+        Of the job's form and holding.
+    field : Field
+        Of the job's blank.
+    tolerances : Tolerances
+
+    Returns
+    -------
+    Verdict
+        FITS when the margin and every mark are met by more than the uncertainty, and nothing is loose, hangs by a
+        neck or is open below the rim; MISSES when one of the former fails by more than it; TIGHT between.
+
+    Notes
+    -----
+    The margin is the least signed distance over the surface of must-be-wood, exact on the mesh at the place named,
+    with a proven slack (``geometry.least``); a hollow that lies inside must-be-wood without touching its surface is
+    looked for on the cells. Uncertainty adds up, never in squares: the blank's own, the slack, the chord error.
+    """
+    frame = job.mounting.blank_from_form
+    least = least_distance(field.skin, prepared.needed.segments, frame, slack=tolerances.margin_slack)
+    worst, depth = _worst(prepared, field, frame, least)
+    rim = trace_rim(field, prepared.section.outer, frame, tolerances=tolerances)
+    depths = ring_depths(field, prepared.cells.centres, frame, ANGLES)
+    body = turned_body(prepared.cells, depths, tolerances=tolerances)
+    gaps, necks = _wall_faults(prepared, field, frame, body, tolerances)
+    marks = check_marks(field.blank.marks, rim, prepared.outline, frame, job.units)
+    hold = check_hold(
+        prepared.hold, prepared.form, 2.0 * prepared.radius, float(prepared.form.wall[:, 1].min()), units=job.units
+    )
+    margin = depth - job.skin
+    uncertainty = field.blank.uncertainty + least.slack + tolerances.chord
+    breaks_through = any(f.reason is Reason.HOLD_FLOOR and (f.amount or 0.0) <= 0.0 for f in hold.findings)
+    spares = [margin, *(mark.spare for mark in marks), *([-np.inf] if breaks_through else [])]
+    verdict = Verdict(
+        answer=_answer(min(spares), uncertainty, doubtful=bool(body.loose or gaps or necks)),
+        margin=margin,
+        uncertainty=uncertainty,
+        worst=worst,
+        diameter=2.0 * prepared.radius,
+        height=prepared.form.height,
+        foot=2.0 * prepared.form.foot_radius,
+        rim=rim,
+        spin=spin(field, frame),
+        loose_pieces=body.loose,
+        weak_necks=necks,
+        windows=gaps,
+        volumes=Volumes(blank=field.volume, bowl=body.joined_volume, waste=field.volume - body.joined_volume),
+        hold=hold,
+        findings=(),
+    )
+    return remarks(verdict, marks, job, field.blank.notes)
+
+
+def _answer(spare: float, uncertainty: float, *, doubtful: bool) -> Answer:
+    if spare <= -uncertainty and spare < 0.0:
+        return Answer.MISSES
+    return Answer.FITS if spare >= uncertainty and not doubtful else Answer.TIGHT
+
+
+def _worst(prepared: PreparedForm, field: Field, frame: Frame, least: LeastDistance) -> tuple[Place, float]:
+    """The worst place of the surface, or a worse one inside: a hollow that the surface does not meet."""
+    part = PARTS[prepared.needed.parts[least.segment]]
+    surface = Place(theta=least.theta, radius=least.radius, height=least.height, part=part)
+    within = prepared.cells.centres[
+        shapely.contains_xy(shapely.Polygon(prepared.needed.outline), prepared.cells.centres)
+    ]
+    depths = ring_depths(field, within, frame, ANGLES)
+    turn, cell = np.unravel_index(int(depths.argmin()), depths.shape)
+    if not depths[turn, cell] < least.value - field.skin.grid.error:
+        return surface, least.value
+    theta, (radius, height) = 2.0 * np.pi * turn / ANGLES, within[cell]
+    point = frame.carry(np.array([[radius * np.cos(theta), radius * np.sin(theta), height]]))
+    depth = float(signed_distance(field.skin.tree, point).distance[0])
+    if depth >= least.value:
+        return surface, least.value
+    return Place(theta=float(theta), radius=float(radius), height=float(height), part=Part.WALL), depth
+
+
+def _wall_faults(
+    prepared: PreparedForm, field: Field, frame: Frame, body: Body, tolerances: Tolerances
+) -> tuple[tuple[Window, ...], tuple[WeakNeck, ...]]:
+    line = prepared.wall
+    places = np.vstack([line.outer, line.middle, line.inner])
+    depths = ring_depths(field, places, frame, ANGLES).reshape(ANGLES, 3, -1)
+    missing = np.asarray((depths < -field.skin.grid.error).any(axis=1))
+    radii, heights = line.outer.T
+    gaps = windows(missing, radii, heights, line.step, tolerances=tolerances)
+    wood = (depths > 0.0).all(axis=1) & _joined_at(prepared, body, line.middle)
+    wall = Wall(wood=wood, radii=radii, heights=heights, thickness=line.thickness, step=line.step)
+    return gaps, weak_necks(wall, tolerances=tolerances)
+
+
+def _joined_at(prepared: PreparedForm, body: Body, places: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether places of the half section are joined to the foot, by angle, (n, m)."""
+    low = prepared.outline.min(axis=0)
+    columns, rows = prepared.cells.shape
+    column, row = ((places - low) / prepared.cells.size).astype(np.int64).T
+    return body.joined[:, np.clip(column, 0, columns - 1), np.clip(row, 0, rows - 1)]

@@ -1,0 +1,99 @@
+"""What becomes of the marks: does the rim pass the ones to keep, does the wall meet a flaw."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from formmaker.geometry.frames import Frame
+from formmaker.model.marks import Mark, MarkKind
+from formmaker.model.verdict import Finding, Part, Reason, RimLine
+from formmaker.units import Units, format_length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkCheck:
+    """What became of one mark; ``spare`` is how far the wish is from failing, mm, negative where it fails."""
+
+    finding: Finding
+    spare: float
+
+
+def check_marks(
+    marks: tuple[Mark, ...], rim: RimLine, outline: NDArray[np.float64], blank_from_form: Frame, units: Units
+) -> tuple[MarkCheck, ...]:
+    """One answer for every keep mark and every flaw; witness marks are only measured from.
+
+    Parameters
+    ----------
+    marks : tuple of Mark
+        Blank frame.
+    rim : RimLine
+    outline : (n, 2) float
+        The whole form in the half plane, mm.
+    blank_from_form : Frame
+    units : Units
+        For the sentences.
+
+    Returns
+    -------
+    tuple of MarkCheck
+        ``KEEP_MET``/``KEEP_LOST`` with how far the rim passes; ``FLAW_MET`` with how deep the flaw's ball reaches
+        into the form, ``FLAW_CLEAR`` with the room left.
+    """
+    form_from_blank = blank_from_form.inverse
+    findings = []
+    for mark in marks:
+        place = form_from_blank.carry(mark.at)
+        if mark.kind is MarkKind.KEEP:
+            findings.append(_keep(mark, place, rim, units))
+        elif mark.kind is MarkKind.FLAW:
+            findings.append(_flaw(mark, place, outline, units))
+    return tuple(findings)
+
+
+def _keep(mark: Mark, place: NDArray[np.float64], rim: RimLine, units: Units) -> MarkCheck:
+    line = np.column_stack([rim.radius * np.cos(rim.theta), rim.radius * np.sin(rim.theta), rim.height])
+    steps = np.roll(line, -1, axis=0) - line
+    squares = np.maximum(np.einsum("ij,ij->i", steps, steps), 1e-300)
+    share = np.clip(np.einsum("ij,ij->i", place - line, steps) / squares, 0.0, 1.0)
+    distances = np.linalg.norm(line + share[:, None] * steps - place, axis=1)
+    at = int(distances.argmin())
+    distance = float(distances[at])
+    passes = distance <= mark.radius
+    verb = "passes" if passes else "misses"
+    text = (
+        f"The rim {verb} mark {mark.name} by {format_length(distance, units)}; "
+        f"within {format_length(mark.radius, units)} is wanted."
+    )
+    finding = Finding(
+        reason=Reason.KEEP_MET if passes else Reason.KEEP_LOST,
+        text=text,
+        part=Part.RIM,
+        theta=float(rim.theta[at]),
+        height=float(rim.height[at]),
+        amount=distance,
+    )
+    return MarkCheck(finding=finding, spare=mark.radius - distance)
+
+
+def _flaw(mark: Mark, place: NDArray[np.float64], outline: NDArray[np.float64], units: Units) -> MarkCheck:
+    body, point = shapely.Polygon(outline), shapely.Point(np.hypot(place[0], place[1]), place[2])
+    depth = (
+        shapely.distance(body.exterior, point) if shapely.contains(body, point) else -shapely.distance(body, point)
+    )
+    overlap = float(depth) + mark.radius
+    if overlap > 0.0:
+        text = f"The form meets flaw {mark.name} by {format_length(overlap, units)}."
+    else:
+        text = f"The form stays {format_length(-overlap, units)} clear of flaw {mark.name}."
+    finding = Finding(
+        reason=Reason.FLAW_MET if overlap > 0.0 else Reason.FLAW_CLEAR,
+        text=text,
+        part=Part.WALL,
+        theta=float(np.arctan2(place[1], place[0]) % (2.0 * np.pi)),
+        height=float(place[2]),
+        amount=abs(overlap),
+    )
+    return MarkCheck(finding=finding, spare=-overlap)

@@ -1,0 +1,106 @@
+"""Which wood a form needs: must-be-wood as an outline, and its boundary as labelled segments.
+
+Knows the form and the holding, not the blank.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formmaker.engine.section import outline_below, section_outline
+from formmaker.model.form import Edge, Form
+from formmaker.model.hold import Hold, HoldKind
+from formmaker.model.section import Section
+from formmaker.model.verdict import Part
+from formmaker.tolerances import DEFAULT, Tolerances
+
+PARTS = tuple(Part)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NeededWood:
+    """Must-be-wood of a form with its holding, in the half plane of radius and height.
+
+    Parameters
+    ----------
+    outline : (n, 2) float
+        Body of the bowl that must be wood, closed polygon, mm: all of it for a turned edge, up to the lowest rim
+        still accepted for a natural one. The holding is not part of it.
+    segments : (k, 4) float
+        Everything on whose surface the wood is asked for, holding included: radius and height of both ends, mm.
+    parts : (k,) int
+        Index into ``PARTS`` for each segment.
+    """
+
+    outline: NDArray[np.float64]
+    segments: NDArray[np.float64]
+    parts: NDArray[np.int64]
+
+    def __post_init__(self) -> None:
+        for name, kind in (("outline", np.float64), ("segments", np.float64), ("parts", np.int64)):
+            array = np.array(getattr(self, name), dtype=kind)
+            array.flags.writeable = False
+            object.__setattr__(self, name, array)
+
+
+def needed_wood(form: Form, section: Section, hold: Hold, *, tolerances: Tolerances = DEFAULT) -> NeededWood:
+    """Must-be-wood of a form and its holding.
+
+    Parameters
+    ----------
+    form : Form
+    section : Section
+        The form's own section.
+    hold : Hold
+        A tenon is cut from the blank and asks for its wood below the foot; a glue block asks for wood under its
+        whole face; a recess is cut into wood that the body already asks for.
+    tolerances : Tolerances
+        ``chord`` bounds how far the polygon may leave the curves.
+
+    Returns
+    -------
+    NeededWood
+    """
+    top = form.height if form.edge is Edge.TURNED else form.lowest_rim
+    outline = _body_outline(section, top, form.height, tolerances.chord)
+    body = np.hstack([outline, np.roll(outline, -1, axis=0)])
+    body = body[(body[:, 0] > tolerances.same_point) | (body[:, 2] > tolerances.same_point)]
+    labels = np.array([_body_part(segment, form, hold, top) for segment in body])
+    extra, extra_labels = _hold_segments(form, hold)
+    return NeededWood(
+        outline=outline,
+        segments=np.vstack([body, extra]),
+        parts=np.concatenate([labels, extra_labels]),
+    )
+
+
+def _body_outline(section: Section, top: float, height: float, chord: float) -> NDArray[np.float64]:
+    if top >= height:
+        return section_outline(section, chord=chord)
+    return outline_below(section, top, chord=chord)
+
+
+def _body_part(segment: NDArray[np.float64], form: Form, hold: Hold, top: float) -> int:
+    radius, height = (segment[:2] + segment[2:]) / 2.0
+    level = abs(segment[1] - segment[3]) < 1e-9
+    if level and abs(height) < 1e-9:
+        on_block = hold.kind is HoldKind.GLUE_BLOCK and radius <= hold.radius
+        return PARTS.index(Part.GLUE_FACE if on_block else Part.FOOT)
+    if level and abs(height - top) < 1e-9:
+        return PARTS.index(Part.RIM)
+    if radius < form.foot_radius and height < form.floor + radius:
+        return PARTS.index(Part.FLOOR)
+    return PARTS.index(Part.WALL)
+
+
+def _hold_segments(form: Form, hold: Hold) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    radius, depth = hold.radius, hold.depth
+    if hold.kind is HoldKind.TENON:
+        rows = [[0.0, -depth, radius, -depth], [radius, -depth, radius, 0.0], [0.0, 0.0, radius, 0.0]]
+        label = Part.TENON
+    elif hold.kind is HoldKind.GLUE_BLOCK and radius > form.foot_radius:
+        rows, label = [[form.foot_radius, 0.0, radius, 0.0]], Part.GLUE_FACE
+    else:
+        return np.empty((0, 4)), np.empty(0, dtype=np.int64)
+    return np.array(rows), np.full(len(rows), PARTS.index(label))

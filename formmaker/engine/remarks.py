@@ -1,0 +1,142 @@
+"""What a verdict comes to in sentences: the findings, worst first."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from formmaker.engine.marks import MarkCheck
+from formmaker.model.form import Edge
+from formmaker.model.job import Job
+from formmaker.model.verdict import Finding, Part, Reason, RimKind, Verdict
+from formmaker.units import Units, format_length
+
+_ORDER = tuple(Reason)
+_TROUBLE_FIRST = 1e-9
+
+
+def remarks(verdict: Verdict, marks: tuple[MarkCheck, ...], job: Job, notes: tuple[str, ...]) -> Verdict:
+    """Give a verdict its findings.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        Complete but for them.
+    marks : tuple of MarkCheck
+    job : Job
+        For units, allowance and the edge asked for.
+    notes : tuple of str
+        What is to be known about the blank.
+
+    Returns
+    -------
+    Verdict
+        Findings in the order of ``Reason``: missing wood first, notes last.
+    """
+    findings = (
+        *_margin(verdict, job),
+        *_loose(verdict, job.units),
+        *_rim(verdict, job),
+        *(mark.finding for mark in marks),
+        *verdict.hold.findings,
+        *(Finding(reason=Reason.BLANK_NOTE, text=note) for note in notes),
+    )
+    return replace(verdict, findings=tuple(sorted(findings, key=lambda finding: _ORDER.index(finding.reason))))
+
+
+def _margin(verdict: Verdict, job: Job) -> tuple[Finding, ...]:
+    if verdict.margin >= verdict.uncertainty:
+        return ()
+    worst = verdict.worst
+    beyond = f" beyond the {format_length(job.skin, job.units)} wanted for truing" if job.skin > 0.0 else ""
+    if verdict.margin < 0.0:
+        reason = Reason.WOOD_MISSING
+        text = f"Wood is short by {format_length(-verdict.margin, job.units)} at the {worst.part.value}{beyond}."
+        if verdict.margin + job.skin >= 0.0 and job.skin > 0.0:
+            text = (
+                f"The {worst.part.value} itself is in wood, but {format_length(-verdict.margin, job.units)} of the "
+                f"{format_length(job.skin, job.units)} wanted for truing is not there."
+            )
+    else:
+        reason = Reason.WOOD_THIN
+        text = (
+            f"Only {format_length(verdict.margin, job.units)} of wood to spare at the {worst.part.value}{beyond}, "
+            f"less than the {format_length(verdict.uncertainty, job.units)} the skin of the model may be off."
+        )
+    size = abs(verdict.margin)
+    return (Finding(reason=reason, text=text, part=worst.part, theta=worst.theta, height=worst.height, amount=size),)
+
+
+def _loose(verdict: Verdict, units: Units) -> tuple[Finding, ...]:
+    pieces = [
+        Finding(
+            reason=Reason.LOOSE_PIECE,
+            text=f"A piece of {_cubic(piece.volume, units)} is not joined to the foot: it would fly off.",
+            part=Part.RIM,
+            theta=piece.theta,
+            height=piece.height,
+        )
+        for piece in verdict.loose_pieces
+    ]
+    necks = [
+        Finding(
+            reason=Reason.WEAK_NECK,
+            text=(
+                f"{_cubic(neck.volume, units)} of the rim hang by a neck of {_square(neck.area, units)}: "
+                "it may break off."
+            ),
+            part=Part.RIM,
+            theta=neck.theta,
+            height=neck.height,
+        )
+        for neck in verdict.weak_necks
+    ]
+    gaps = [
+        Finding(
+            reason=Reason.WINDOW,
+            text=f"The wall is open over {_square(gap.area, units)} below the rim.",
+            part=Part.WALL,
+            theta=gap.theta,
+            height=gap.height,
+        )
+        for gap in verdict.windows
+    ]
+    return (*pieces, *necks, *gaps)
+
+
+def _rim(verdict: Verdict, job: Job) -> tuple[Finding, ...]:
+    rim, found = verdict.rim, []
+    lowest = int(np.argmin(rim.height))
+    wanted = job.form.height if job.form.edge is Edge.TURNED else job.form.lowest_rim
+    if rim.height[lowest] < wanted - _TROUBLE_FIRST:
+        text = (
+            f"The rim drops to {format_length(float(rim.height[lowest]), job.units)}, below the "
+            f"{format_length(wanted, job.units)} wanted."
+        )
+        found.append(_at_rim(verdict, Reason.RIM_LOW, text, lowest, wanted - float(rim.height[lowest])))
+    sawn = np.array([kind is RimKind.SAWN for kind in rim.kinds])
+    if sawn.any():
+        middle = int(np.flatnonzero(sawn)[int(sawn.sum()) // 2])
+        share = 100.0 * float(sawn.mean())
+        text = f"Over {share:.0f} % of the turn the rim runs out through a sawn face, not the bark side."
+        found.append(_at_rim(verdict, Reason.SAWN_RIM, text, middle, None))
+    return tuple(found)
+
+
+def _at_rim(verdict: Verdict, reason: Reason, text: str, index: int, amount: float | None) -> Finding:
+    rim = verdict.rim
+    return Finding(
+        reason=reason,
+        text=text,
+        part=Part.RIM,
+        theta=float(rim.theta[index]),
+        height=float(rim.height[index]),
+        amount=amount,
+    )
+
+
+def _cubic(volume: float, units: Units) -> str:
+    return f"{volume / 16387.064:.2g} cu in" if units is Units.INCH else f"{volume / 1000.0:.2g} cm3"
+
+
+def _square(area: float, units: Units) -> str:
+    return f"{area / 645.16:.2g} sq in" if units is Units.INCH else f"{area / 100.0:.2g} cm2"

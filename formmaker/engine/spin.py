@@ -1,0 +1,44 @@
+"""What is seen while the blank spins: the core that is wood at every angle, the ghost out to the farthest wood."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formmaker.engine.field import Field
+from formmaker.geometry.frames import Frame
+from formmaker.geometry.slices import farthest_by_height
+from formmaker.geometry.tracing import ways_out
+from formmaker.model.verdict import Spin
+
+_ANGLES = 120
+_LEVELS = 61
+
+
+def spin(field: Field, blank_from_form: Frame) -> Spin:
+    """Radius of core and ghost by height over the whole blank.
+
+    Parameters
+    ----------
+    field : Field
+    blank_from_form : Frame
+
+    Returns
+    -------
+    Spin
+        61 even heights from the lowest to the highest wood, form frame. The core is the nearest way out of the wood
+        over 120 angles going outward from the axis, taken again on the mesh at the angle where it is nearest; 0
+        where the axis itself is in air. The ghost is exact for the mesh.
+    """
+    mesh = field.blank.mesh
+    vertices = blank_from_form.inverse.carry(mesh.vertices)
+    heights = np.linspace(vertices[:, 2].min(), vertices[:, 2].max(), _LEVELS)
+    ghost = farthest_by_height(vertices, mesh.faces, heights)
+    core = np.array([_core(field, blank_from_form, z, r) for z, r in zip(heights, ghost, strict=True)])
+    return Spin(height=heights, core=core, ghost=ghost)
+
+
+def _core(field: Field, blank_from_form: Frame, height: float, reach: float) -> float:
+    line = np.array([[0.0, height], [reach, height]])
+    theta = 2.0 * np.pi * np.arange(_ANGLES) / _ANGLES
+    seen = ways_out(field.skin, line, blank_from_form, theta, exact=False).place
+    nearest: NDArray[np.float64] = theta[[int(seen.argmin())]]
+    return float(ways_out(field.skin, line, blank_from_form, nearest, exact=True).place[0])
