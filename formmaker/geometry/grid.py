@@ -19,10 +19,12 @@ from formmaker.geometry.sweeping import node_distances
 
 _AIR = 2  # cells of air around the skin
 _WORST = 3000  # cells probed of each of three kinds: more found nothing larger on the scans
+_CLOSER = 150  # points, of either kind of error, that are looked at all round
 _EVEN = 6000  # cells probed as an even spread
 _NEAR = 1.5  # cells: what counts as near the skin
 _WITHIN = np.array([[0.5, 0.5, 0.5], [0.25, 0.6, 0.8], [0.75, 0.3, 0.4]])  # the middle of a cell, and two off it
 _WITHIN.flags.writeable = False
+_CEILING = 0.5 * 3.0**0.5  # cells: the most a lookup between exact nodes can be off; see ``measure_error``
 _SAFETY = 1.5  # the error bound is this times the largest error measured; see ``measure_error``
 
 
@@ -41,7 +43,7 @@ class DistanceGrid:
     error : float
         How far a lookup within the grid may be off to either side, mm: measured, see ``measure_error``.
     over : float
-        How far a lookup may lie above the truth (the unsafe side: more wood than there is), mm: measured likewise.
+        How far a lookup that says wood (above zero) may lie above the truth, the unsafe side, mm: measured likewise.
     """
 
     origin: NDArray[np.float64]
@@ -66,13 +68,13 @@ class DistanceGrid:
         return np.stack([self.origin, self.origin + self.spacing * (np.array(self.values.shape) - 1)])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class GridError:
-    """Largest error met to either side and above the truth, mm, and at how many points it was looked for."""
+    """Errors met at some points (n,), mm: to either side, above the truth where wood is claimed, at nodes near by."""
 
-    error: float
-    over: float
-    count: int
+    errors: NDArray[np.float64]
+    overs: NDArray[np.float64]
+    errors_at_nodes: NDArray[np.float64]
 
 
 def build_grid(mesh: Mesh, tree: SkinTree, *, cells: int = 128, threads: int = 2) -> DistanceGrid:
@@ -111,16 +113,21 @@ def build_grid(mesh: Mesh, tree: SkinTree, *, cells: int = 128, threads: int = 2
         raise ValueError(f"a grid of {cells} cells over {longest} mm; ask for two cells or more over a real body")
     spacing = longest / cells
     inner = np.ceil((high - low) / spacing - 1e-9).astype(int)
-    shape = tuple(int(n) for n in inner + 2 * _AIR + 1)
+    shape = (int(inner[0]) + 2 * _AIR + 1, int(inner[1]) + 2 * _AIR + 1, int(inner[2]) + 2 * _AIR + 1)
     # The skin stands in the middle, so a symmetric body gives a symmetric grid.
     origin = 0.5 * (low + high) - 0.5 * spacing * (np.array(shape) - 1)
     inside = nodes_inside(mesh, origin=origin, spacing=spacing, shape=shape, threads=threads)
     distance = node_distances(tree, origin=origin, spacing=spacing, shape=shape, threads=threads)
     values = np.where(inside, distance, -distance).astype(np.float32)
     bare = DistanceGrid(origin=origin, spacing=spacing, values=values, error=0.0, over=0.0)
-    found = measure_error(bare, tree, _probe_points(bare), threads=threads)
+    found = _hunt_error(bare, tree, threads)
+    ceiling = _CEILING * spacing + _SAFETY * float(found.errors_at_nodes.max())
     return DistanceGrid(
-        origin=origin, spacing=spacing, values=values, error=_SAFETY * found.error, over=_SAFETY * found.over
+        origin=origin,
+        spacing=spacing,
+        values=values,
+        error=min(_SAFETY * float(found.errors.max()), ceiling),
+        over=min(_SAFETY * float(found.overs.max()), ceiling),
     )
 
 
@@ -163,7 +170,7 @@ def inside_posed(
         list(
             pool.map(
                 lambda i: _inside_many(
-                    grid.values, grid.origin, grid.spacing, body, turns, shifts, edges[i], edges[i + 1], out
+                    (grid.values, grid.origin, grid.spacing), body, turns, shifts, (edges[i], edges[i + 1]), out
                 ),
                 range(threads),
             )
@@ -181,73 +188,106 @@ def measure_error(grid: DistanceGrid, tree: SkinTree, points: Points, *, threads
     tree : SkinTree
         Of the same skin.
     points : (n, 3) float
-        Where to compare, mm; within the grid.
+        Where to compare, mm; within the grid. The node below each is compared too.
     threads : int
         How many cores to use.
 
     Returns
     -------
     GridError
-        The largest errors found, without any safety factor.
+        As found, without any safety factor.
 
     Notes
     -----
-    ``build_grid`` measures at points chosen to find the worst and not at chance points: cells where the distance
-    bends most (beside sharp edges, on the middle surface of walls), cells that meet the skin, and an even spread
-    over the rest; see ``_probe_points``. The bound is the largest error found times 1.5. Random points (a million
-    on each of the shared scans) stayed below the unmultiplied figure by the amounts given in DEVELOPERS.md.
+    ``build_grid`` does not measure at chance points but hunts for the worst: in the cells where the distance bends
+    most (the middle surfaces between walls, sharp edges), in those of them near the skin, in those in the wood
+    where it sags most, over an even spread, and then all round the worst of these. Its bound is the largest error
+    found times 1.5, and never more than a ceiling that is proven where the nodes are exact: a trilinear mean of
+    values that change by no more than one moves is off by no more than the mean distance to the corners, sqrt(3) / 2
+    cells at most (Jensen's inequality).
     """
-    exact = signed_distance(tree, points, threads=threads).distance
-    difference = grid_distance(grid, points) - exact
+    nodes = np.floor((points - grid.origin) / grid.spacing).astype(np.int64)
+    exact = signed_distance(tree, np.vstack([points, grid.origin + grid.spacing * nodes]), threads=threads).distance
+    found = grid_distance(grid, points)
+    difference = found - exact[: len(points)]
+    at_nodes = grid.values[tuple(nodes.T)] - exact[len(points) :]
     return GridError(
-        error=float(np.abs(difference).max()), over=max(0.0, float(difference.max())), count=len(difference)
+        errors=np.abs(difference),
+        overs=np.where(found > 0.0, np.maximum(difference, 0.0), 0.0),
+        errors_at_nodes=np.abs(at_nodes),
     )
 
 
-def _probe_points(grid: DistanceGrid) -> Points:
-    """Points in the cells where the distance bends most, there and near the skin, and an even spread."""
+def _hunt_error(grid: DistanceGrid, tree: SkinTree, threads: int) -> GridError:
+    """Measure where errors are expected, then once more all round the places where the largest were found."""
+    cells = _suspects(grid)
+    first = measure_error(grid, tree, _points_in(grid, cells), threads=threads)
+    worst = np.unique(np.concatenate([_largest(first.errors, _CLOSER), _largest(first.overs, _CLOSER)]) % len(cells))
+    steps = np.stack(np.meshgrid(*[[-1, 0, 1]] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
+    around = (cells[worst][:, None] + steps).reshape(-1, 3)
+    around = np.unique(np.clip(around, 0, np.array(grid.values.shape) - 2), axis=0)
+    second = measure_error(grid, tree, _points_in(grid, around), threads=threads)
+    return GridError(
+        errors=np.concatenate([first.errors, second.errors]),
+        overs=np.concatenate([first.overs, second.overs]),
+        errors_at_nodes=np.concatenate([first.errors_at_nodes, second.errors_at_nodes]),
+    )
+
+
+def _points_in(grid: DistanceGrid, cells: NDArray[np.int64]) -> Points:
+    """Three points in each cell, (3 n, 3): all cells, then all again."""
+    return np.asarray((grid.origin + grid.spacing * (cells + _WITHIN[:, None, :])).reshape(-1, 3))
+
+
+def _suspects(grid: DistanceGrid) -> NDArray[np.int64]:
+    """Cells (n, 3) where the distance bends most, there and near the skin, or sags most in the wood, and a spread."""
     bend = _bends(grid)
     values = grid.values[:-1, :-1, :-1]
     chosen = [
-        _largest(bend),
-        _largest(np.where(values > 0.0, bend, 0.0)),
-        _largest(np.where(np.abs(values) < _NEAR * grid.spacing, bend, 0.0)),
+        _largest(bend, _WORST),
+        _largest(np.where(np.abs(values) < _NEAR * grid.spacing, bend, 0.0), _WORST),
+        _largest(np.where(values > 0.0, _sags(grid), 0.0), _WORST),
         np.linspace(0, bend.size - 1, _EVEN).astype(np.int64),
     ]
-    cells = np.stack(np.unravel_index(np.concatenate(chosen), bend.shape), axis=-1)
-    cells = np.concatenate([cells] * len(_WITHIN))
-    within = np.repeat(_WITHIN, len(cells) // len(_WITHIN), axis=0)
-    return grid.origin + grid.spacing * (cells + within)
+    return np.stack(np.unravel_index(np.unique(np.concatenate(chosen)), bend.shape), axis=-1)
 
 
-def _bends(grid: DistanceGrid) -> NDArray[np.float64]:
-    """How far the slope in the middle of each cell falls short of 1: an exact distance that is not bent has slope 1."""
-    short = np.ones(tuple(n - 1 for n in grid.values.shape))
+def _bends(grid: DistanceGrid) -> NDArray[np.float32]:
+    """How far the slope amid each cell falls short of 1, which is that of a distance that does not bend."""
+    low, high = slice(None, -1), slice(1, None)
+    short = np.ones(tuple(n - 1 for n in grid.values.shape), dtype=np.float32)
     for axis in range(3):
-        slope = np.diff(grid.values, axis=axis) / grid.spacing
-        for other in range(3):
-            if other != axis:
-                slope = 0.5 * (np.delete(slope, 0, axis=other) + np.delete(slope, -1, axis=other))
-        short -= slope**2
+        slope = np.diff(np.moveaxis(grid.values, axis, 0), axis=0)
+        slope = slope[:, low, low] + slope[:, low, high] + slope[:, high, low] + slope[:, high, high]
+        short -= np.moveaxis(slope, 0, axis) ** 2 / np.float32(16.0 * grid.spacing**2)
     return short
 
 
-def _largest(sizes: NDArray[np.float64]) -> NDArray[np.int64]:
-    count = min(_WORST, sizes.size)
-    return np.argpartition(sizes.ravel(), -count)[-count:]
+def _sags(grid: DistanceGrid) -> NDArray[np.float32]:
+    """Sum of the second differences at the first node of each cell: above zero a lookup lies above the truth."""
+    sag = np.zeros(grid.values.shape, dtype=np.float32)
+    for axis in range(3):
+        np.moveaxis(sag, axis, 0)[1:-1] += np.diff(np.moveaxis(grid.values, axis, 0), n=2, axis=0)
+    return sag[:-1, :-1, :-1]
+
+
+def _largest(sizes: NDArray[np.floating], count: int) -> NDArray[np.int64]:
+    count = min(count, sizes.size)
+    return np.asarray(np.argpartition(sizes.ravel(), -count)[-count:])
 
 
 @njit(nogil=True, cache=True)
 def value_at(values, origin, spacing, x, y, z):  # type: ignore[no-untyped-def]
     """Look a signed distance up, mm: trilinear between the nodes.
 
-    Beyond the grid the value at its nearest point less the distance to it: never above the truth, and with no step.
+    Beyond the grid the value at its nearest point less the distance to it: no step, and a lower bound on the truth
+    (up to ``error``), which lies nearer zero by up to twice that distance.
     NaN where the point is not finite.
     """
     u, v, w = (x - origin[0]) / spacing, (y - origin[1]) / spacing, (z - origin[2]) / spacing
-    cu = min(max(u, 0.0), values.shape[0] - 1.0) if u == u else 0.0
-    cv = min(max(v, 0.0), values.shape[1] - 1.0) if v == v else 0.0
-    cw = min(max(w, 0.0), values.shape[2] - 1.0) if w == w else 0.0
+    cu = min(max(u, 0.0), values.shape[0] - 1.0) if np.isfinite(u) else 0.0
+    cv = min(max(v, 0.0), values.shape[1] - 1.0) if np.isfinite(v) else 0.0
+    cw = min(max(w, 0.0), values.shape[2] - 1.0) if np.isfinite(w) else 0.0
     i, j, k = min(int(cu), values.shape[0] - 2), min(int(cv), values.shape[1] - 2), min(int(cw), values.shape[2] - 2)
     s, t, r = cu - i, cv - j, cw - k
     low = (values[i, j, k] * (1.0 - r) + values[i, j, k + 1] * r) * (1.0 - t) + (
@@ -270,7 +310,9 @@ def _values_many(values, origin, spacing, points, out):  # type: ignore[no-untyp
 
 
 @njit(nogil=True, cache=True)
-def _inside_many(values, origin, spacing, body, turns, shifts, first, stop, out):  # type: ignore[no-untyped-def]
+def _inside_many(field, body, turns, shifts, part, out):  # type: ignore[no-untyped-def]
+    values, origin, spacing = field
+    first, stop = part
     for pose in range(first, stop):
         turn, shift = turns[pose], shifts[pose]
         for i in range(body.shape[0]):

@@ -89,3 +89,50 @@ def _meet(nodes, low, high, u, v, w, row):  # type: ignore[no-untyped-def]
     return nodes[low, u] + share * (nodes[high, u] - nodes[low, u]), nodes[low, w] + share * (
         nodes[high, w] - nodes[low, w]
     )
+
+
+@njit(nogil=True, cache=True)
+def winding_along(arrays, axis, x, y, z):  # type: ignore[no-untyped-def]
+    """How often the skin of a tree winds round a point, by its crossings with the ray from there along an axis.
+
+    1 inside a sound skin, 0 outside; ``arrays`` are those of ``tree_building``, the rules those of ``nodes_inside``.
+    """
+    boxes, leaves, count = arrays.boxes, arrays.boxes.shape[0] // 2, arrays.corners.shape[0]
+    u, v = (axis + 1) % 3, (axis + 2) % 3
+    point = (x, y, z)
+    winding, node, waiting = 0, 1, 0
+    while True:
+        met = boxes[node, u] <= point[u] <= boxes[node, u + 3] and boxes[node, v] <= point[v] <= boxes[node, v + 3]
+        if met and point[axis] < boxes[node, axis + 3]:
+            if node < leaves:
+                node, waiting = 2 * node, 2 * waiting + 1
+                continue
+            leaf = node - leaves
+            for slot in range(leaf * count // leaves, (leaf + 1) * count // leaves):
+                winding += _crossing(arrays.corners[slot].reshape((3, 3)), axis, point)
+        if waiting == 0:
+            return winding
+        while waiting & 1 == 0:
+            waiting >>= 1
+            node >>= 1
+        node ^= 1
+        waiting ^= 1
+
+
+@njit(nogil=True, cache=True)
+def _crossing(corners, axis, point):  # type: ignore[no-untyped-def]
+    """1 where the ray goes out through a triangle, -1 where it comes in, 0 where it misses."""
+    u, v = (axis + 1) % 3, (axis + 2) % 3
+    u_up, w_up, u_down, w_down = np.inf, 0.0, np.inf, 0.0
+    for j in range(3):
+        a, b = j, (j + 1) % 3
+        if corners[a, v] <= point[v] < corners[b, v]:
+            u_up, w_up = _meet(corners, a, b, u, v, axis, point[v])
+        elif corners[b, v] <= point[v] < corners[a, v]:
+            u_down, w_down = _meet(corners, b, a, u, v, axis, point[v])
+    if not min(u_up, u_down) <= point[u] < max(u_up, u_down):
+        return 0
+    w = w_up + (point[u] - u_up) * (w_down - w_up) / (u_down - u_up)
+    if w <= point[axis]:
+        return 0
+    return 1 if u_down < u_up else -1

@@ -4,6 +4,7 @@ No signs (see ``inside``), no lookups (see ``grid``).
 """
 
 from concurrent.futures import ThreadPoolExecutor
+from itertools import pairwise
 
 import numpy as np
 from numba import njit
@@ -50,15 +51,12 @@ def node_distances(
     with ThreadPoolExecutor(threads) as pool:
         list(
             pool.map(
-                lambda low, high: _fill_band(
-                    tree.arrays.corners, origin, spacing, _BAND * spacing, low, high, distance, slot
-                ),
-                edges[:-1],
-                edges[1:],
+                lambda part: _fill_band(tree.arrays.corners, origin, spacing, part, distance, slot),
+                pairwise(edges),
             )
         )
     for turn in range(8):
-        _sweep(tree.arrays.corners, origin, spacing, _BAND * spacing, turn, distance, slot)
+        _sweep(tree.arrays.corners, origin, spacing, turn, distance, slot)
     return distance
 
 
@@ -70,8 +68,10 @@ def _reach(low, high, start, spacing, band, size):  # type: ignore[no-untyped-de
 
 
 @njit(nogil=True, cache=True)
-def _fill_band(corners, origin, spacing, band, x_first, x_stop, distance, slots):  # type: ignore[no-untyped-def]
+def _fill_band(corners, origin, spacing, part, distance, slots):  # type: ignore[no-untyped-def]
     """Give the nodes between two x positions that lie within a band of the skin their distance and triangle."""
+    band = _BAND * spacing
+    x_first, x_stop = part
     for slot in range(corners.shape[0]):
         c = corners[slot]
         i_first, i_stop = _reach(min(c[0], c[3], c[6]), max(c[0], c[3], c[6]), origin[0], spacing, band, x_stop)
@@ -103,8 +103,9 @@ def _fill_band(corners, origin, spacing, band, x_first, x_stop, distance, slots)
 
 
 @njit(nogil=True, cache=True)
-def _sweep(corners, origin, spacing, band, turn, distance, slots):  # type: ignore[no-untyped-def]
+def _sweep(corners, origin, spacing, turn, distance, slots):  # type: ignore[no-untyped-def]
     """Carry nearest triangles on in one of the eight diagonal directions."""
+    band = _BAND * spacing
     size_x, size_y, size_z = distance.shape
     back_x, back_y, back_z = turn & 1, turn >> 1 & 1, turn >> 2 & 1
     for a in range(size_x):
@@ -126,8 +127,7 @@ def _sweep(corners, origin, spacing, band, turn, distance, slots):  # type: igno
                     # A triangle cannot be nearer here than the neighbour's distance less the step from it.
                     if (
                         other < 0
-                        or other == own
-                        or other == last
+                        or other in (own, last)
                         or distance[p, q, r] - spacing * np.sqrt(di + dj + dk) >= best
                     ):
                         continue
