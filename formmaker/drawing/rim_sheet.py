@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formmaker.drawing.dimensions import dot
+from formmaker.drawing.labels import Ground, place_label
 from formmaker.drawing.linestyles import CENTRE, GRID, NARROW, OUTLINE, SAWN, SMALL, THIN, LineStyle
-from formmaker.drawing.marks import Anchor, Arc, Box, Line, Mark, Polyline, Text, text_box
+from formmaker.drawing.marks import Anchor, Arc, Box, Line, Mark, Point, Polyline, Text, text_box
 from formmaker.drawing.sheet import Caption, Sheet, compose
 from formmaker.drawing.stations import even_heights
 from formmaker.model.form import Edge
@@ -23,6 +24,9 @@ from formmaker.units import degrees_round, format_length, nearest_index
 PassMark = tuple[str, float, float]
 """Name, angle (radians) and height (mm) of something to be shown on the strip."""
 
+EVEN_RIM = 0.05
+"""A rim whose heights differ by less counts as level, mm: half of what is lettered."""
+
 DOUBLE = 1.4
 """Distance of the two lines that stand for a turned rim, mm."""
 
@@ -31,7 +35,8 @@ KEY_LEVEL = -20.0
 _PURPOSE = (
     "For wrapping round the bowl roughed to its largest diameter: cut along the foot line, lay it level with the "
     "plane of the foot, bring 0 degrees to the zero mark. Angles are counted counter-clockwise looking down on the "
-    "rim. The heights are true; where the rim lies further in than the largest diameter, lengths along it are stretched."
+    "rim. The heights are true; where the rim lies further in than the largest diameter, lengths along it are "
+    "stretched."
 )
 _WORDS = {
     RimKind.NATURAL: "natural edge",
@@ -57,7 +62,7 @@ def rim_sheet(job: Job, verdict: Verdict, *, passes: tuple[PassMark, ...] = ()) 
         Width over a turn: pi times the largest diameter.
     """
     width = math.pi * verdict.diameter
-    top = max(job.form.height, float(np.nanmax(verdict.rim.height)))
+    top = max(job.form.height, float(verdict.rim.height.max()))
     marks = [
         *_ground(job, width, top),
         *_rim_pieces(verdict.rim, width),
@@ -79,10 +84,13 @@ def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
     toward = degrees_round(rim.lean_toward)
     around = said(math.pi * verdict.diameter)
     size = (
-        f"Unrolled at diameter {said(verdict.diameter)}: one turn is {around} long. Rim from "
-        f"{said(float(np.nanmin(rim.height)))} to {said(float(np.nanmax(rim.height)))} above the foot."
+        f"Unrolled at diameter {said(verdict.diameter)}: one turn is {around} long. Heights are counted from "
+        "the plane the foot stands on."
     )
+    if not _is_uneven(rim):
+        return size, f"The rim runs level all the way round, {said(float(rim.height.mean()))} above the foot."
     harmonics = (
+        f"Rim from {said(float(rim.height.min()))} to {said(float(rim.height.max()))}. "
         f"Lean {said(rim.lean)}, high side at {toward:.0f}° (index {nearest_index(toward, job.index_count)}): what a "
         f"tilt would cure. Sway {said(rim.sway)}: two highs and two lows, which no tilt cures."
     )
@@ -92,7 +100,7 @@ def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
 def _ground(job: Job, width: float, top: float) -> list[Mark]:
     """Foot line, top of the form, height scales at both ends, degrees above and index positions below."""
     marks: list[Mark] = [
-        Line(start=(0.0, 0.0), end=(width, 0.0), style=OUTLINE),
+        Line(start=(0.0, 0.0), end=(width, 0.0), style=OUTLINE, id="foot-level"),
         Line(start=(0.0, top), end=(width, top)),
         Text(at=(-8.0, -9.0), text=f"index of {job.index_count}", anchor=Anchor.END),
         Text(at=(-8.0, top + 5.0), text="degrees", anchor=Anchor.END),
@@ -173,23 +181,54 @@ def _lowest_line(job: Job, width: float) -> list[Mark]:
 
 
 def _lettered_places(job: Job, rim: RimLine, passes: tuple[PassMark, ...], width: float, top: float) -> list[Mark]:
-    """Highs, lows and pass marks with their lettering where it meets no other; a dot alone where it would."""
+    """Highs, lows, pass marks and the lowest rim with their lettering; the sign alone where every place is taken."""
     room = Box(left=1.0, low=1.0, right=width - 1.0, high=top - 1.0)
-    taken: list[Box] = []
-    marks: list[Mark] = []
-    if job.form.edge is Edge.NATURAL:
-        lowest = f"lowest rim you accept, {format_length(job.form.lowest_rim, job.units)}"
-        marks.extend(_lettered(rim, [lowest], (0.5 * width, job.form.lowest_rim), room, taken, slide=True))
+    ground = Ground(room=room, lines=_lines_to_spare(job, rim, width))
+    signs: list[Mark] = []
+    wanted: list[tuple[list[str], list[Point]]] = []
     for name, theta, height in passes:
         at = (theta % math.tau * width / math.tau, height)
-        marks.extend([Arc(centre=at, radius=2.0), dot(at)])
-        marks.extend(_lettered(rim, [f"keep {name}"], at, room, taken))
-    for word, places in (("high", rim.highs), ("low", rim.lows)):
+        signs.extend([Arc(centre=at, radius=2.0), dot(at)])
+        wanted.append(([f"keep {name}"], _places_round(at)))
+    for word, places in (("high", rim.highs), ("low", rim.lows)) if _is_uneven(rim) else ():
         for place in places:
             at = (place.theta % math.tau * width / math.tau, place.height)
-            marks.append(dot(at))
-            marks.extend(_lettered(rim, _said(job, word, place), at, room, taken))
-    return marks
+            signs.append(dot(at))
+            wanted.append((_said(job, word, place), _places_round(at)))
+    if job.form.edge is Edge.NATURAL:
+        wanted.append(
+            ([f"lowest rim accepted {format_length(job.form.lowest_rim, job.units)}"], _places_along(job, width))
+        )
+    texts: list[Text] = []
+    for words, tries in wanted:
+        texts.extend(place_label(words, tries, ground, [text_box(text) for text in texts]))
+    return [*signs, *texts]
+
+
+def _is_uneven(rim: RimLine) -> bool:
+    return float(np.ptp(rim.height)) > EVEN_RIM
+
+
+def _lines_to_spare(job: Job, rim: RimLine, width: float) -> NDArray[np.float64]:
+    """Points no more than 1 mm apart along the rim line, and along the line of the lowest rim accepted."""
+    x = np.linspace(0.0, width, max(2, math.ceil(width)))
+    height = np.interp(x * math.tau / width, np.append(rim.theta, math.tau), np.append(rim.height, rim.height[0]))
+    points = np.column_stack([x, height])
+    if job.form.edge is not Edge.NATURAL:
+        return points
+    return np.concatenate([points, np.column_stack([x, np.full_like(x, job.form.lowest_rim)])])
+
+
+def _places_round(at: Point) -> list[Point]:
+    ups = [side * up for up in (8.0, 12.0, 17.0, 23.0, 30.0) for side in (1.0, -1.0)]
+    return [(at[0] + across, at[1] + up) for across in (0.0, 14.0, -14.0, 28.0, -28.0, 45.0, -45.0) for up in ups]
+
+
+def _places_along(job: Job, width: float) -> list[Point]:
+    middle = SMALL / 2.0
+    ups = (middle + 2.6, middle - SMALL - 2.2)
+    shares = (0.5, 0.25, 0.75, 0.375, 0.625, 0.125, 0.875, 0.0, 1.0)
+    return [(share * width, job.form.lowest_rim + up) for up in ups for share in shares]
 
 
 def _said(job: Job, word: str, place: Extremum) -> list[str]:
@@ -198,46 +237,3 @@ def _said(job: Job, word: str, place: Extremum) -> list[str]:
         f"{word} {format_length(place.height, job.units)}",
         f"{degrees:.0f}°, index {nearest_index(degrees, job.index_count)}",
     ]
-
-
-def _lettered(
-    rim: RimLine, lines: list[str], at: tuple[float, float], room: Box, taken: list[Box], *, slide: bool = False
-) -> list[Text]:
-    """Lines of text above or below a place, or to its side, wherever they are free of text and of the rim line."""
-    step = SMALL * 1.6
-    tall = step * (len(lines) - 1)
-    ups = [3.0 + tall, -SMALL - 3.0, 8.0 + tall, -SMALL - 8.0, 14.0 + tall, -SMALL - 14.0, 22.0 + tall, -SMALL - 22.0]
-    sides = [0.0, 12.0, -12.0, 25.0, -25.0, 40.0, -40.0]
-    if slide:
-        ups, sides = [2.0, -SMALL - 2.0], [share * room.width for share in (0.0, -0.3, 0.3, -0.15, 0.15, -0.4, 0.4)]
-    for strict in (True, False):
-        for across in sides:
-            for up in ups:
-                x, y = at[0] + across, at[1] + up
-                texts = [
-                    Text(at=_kept_inside(line, x, room, y - i * step), text=line, anchor=Anchor.MIDDLE, backed=True)
-                    for i, line in enumerate(lines)
-                ]
-                boxes = [text_box(text) for text in texts]
-                if all(_is_free(box, room, taken) and not (strict and _crossed(box, rim, room)) for box in boxes):
-                    taken.extend(boxes)
-                    return texts
-    return []
-
-
-def _kept_inside(line: str, x: float, room: Box, y: float) -> tuple[float, float]:
-    box = text_box(Text(at=(0.0, 0.0), text=line))
-    half = box.width / 2.0 + 1.0
-    return min(max(x, room.left + half), room.right - half), y
-
-
-def _is_free(box: Box, room: Box, taken: list[Box]) -> bool:
-    inside = room.left <= box.left and box.right <= room.right and room.low <= box.low and box.high <= room.high
-    return inside and not any(box.meets(other) for other in taken)
-
-
-def _crossed(box: Box, rim: RimLine, room: Box) -> bool:
-    across = rim.theta * (room.right + 1.0) / math.tau
-    near = (across >= box.left - 2.0) & (across <= box.right + 2.0)
-    heights = rim.height[near]
-    return bool(((heights > box.low - 1.0) & (heights < box.high + 1.0)).any())

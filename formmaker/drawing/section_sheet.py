@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from formmaker.drawing.dimensions import dimension_parts, dot
+from formmaker.drawing.dimensions import HEAD_LENGTH, dimension_parts, dot
 from formmaker.drawing.lettering import wrap_text
 from formmaker.drawing.linestyles import CENTRE, GHOST, HIDDEN, OUTLINE, SMALL, THIN, ZONE, LineStyle
 from formmaker.drawing.marks import Arc, CubicPath, Dimension, Hatch, Line, Mark, Point, Polyline, Text
-from formmaker.drawing.sheet import Caption, Sheet, compose
+from formmaker.drawing.sheet import Caption, Sheet, caption_width, compose
 from formmaker.drawing.stations import radius_across, spread
 from formmaker.geometry.curves import polyline
 from formmaker.model.form import Edge, Form
@@ -34,8 +34,8 @@ ZONE_OFFSET = 1.5
 
 _PURPOSE = (
     "For seeing how the form lies in the wood and for setting calipers. Narrow line: the core, solid wood at every "
-    "angle while it spins. Dotted line: the ghost, the blur out to the farthest wood. A chain line beside the outline: "
-    "here the form lies outside the core, so that its wood is not there all the way round."
+    "angle while it spins. Dotted line: the ghost, the blur out to the farthest wood. A chain line beside the "
+    "outline: here the form lies outside the core, so that its wood is not there all the way round."
 )
 _ANSWERS = {
     Answer.FITS: "The form fits this blank on this mounting",
@@ -50,6 +50,16 @@ class Callout:
 
     at: Point
     text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownSpin:
+    """Stretches of core and ghost that find room on the sheet, right side, and the heights they span, mm."""
+
+    core: tuple[Floats, ...]
+    ghost: tuple[Floats, ...]
+    low: float
+    high: float
 
 
 def section_sheet(job: Job, section: Section, verdict: Verdict) -> Sheet:
@@ -79,16 +89,22 @@ def section_sheet(job: Job, section: Section, verdict: Verdict) -> Sheet:
         *_lettered_callouts(callouts, reach + 12.0),
         *_worst_sign(verdict),
     ]
-    caption = Caption(title=job.title, name="Section through the axis", purpose=_PURPOSE, notes=_notes(job, verdict))
+    caption = Caption(
+        title=job.title, name="Section through the axis", purpose=_PURPOSE, notes=_notes(job, verdict, spin)
+    )
     return compose(marks, caption)
 
 
-def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
+def _notes(job: Job, verdict: Verdict, spin: ShownSpin) -> tuple[str, ...]:
     margin, doubt = (format_length(size, job.units) for size in (verdict.margin, verdict.uncertainty))
-    answer = f"{_ANSWERS[verdict.answer]}. Margin {margin}, uncertain by {doubt}."
-    if job.skin <= 0.0:
-        return (answer,)
-    return (f"{answer} {format_length(job.skin, job.units)} of wood for truing is already taken off.",)
+    notes = [f"{_ANSWERS[verdict.answer]}. Margin {margin}, uncertain by {doubt}."]
+    if job.skin > 0.0:
+        notes[0] += f" {format_length(job.skin, job.units)} of wood for truing is already taken off."
+    for name, runs, radii in (("core", spin.core, verdict.spin.core), ("ghost", spin.ghost, verdict.spin.ghost)):
+        if not runs and np.isfinite(radii).any():
+            far = format_length(2.0 * float(np.nanmax(radii)), job.units)
+            notes.append(f"The {name} has no line on this sheet: it is up to Ø {far}.")
+    return tuple(notes)
 
 
 def _mirrored(points: Floats) -> Floats:
@@ -123,16 +139,6 @@ def _underside(job: Job, foot: float, low: float) -> Floats:
     if level is None:
         return np.array([[-foot, low], [0.0, low], [foot, low]])
     return np.array([[-foot, low], [-radius, low], [-radius, level], [radius, level], [radius, low], [foot, low]])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShownSpin:
-    """Stretches of core and ghost that find room on the sheet, right side, and the heights they span, mm."""
-
-    core: tuple[Floats, ...]
-    ghost: tuple[Floats, ...]
-    low: float
-    high: float
 
 
 def _shown_spin(job: Job, spin: Spin, outer: Floats) -> ShownSpin:
@@ -218,10 +224,16 @@ def _dimensions(job: Job, outer: Floats, reach: float, spin: ShownSpin) -> list[
         *measure((-w, h), (w, h), spin.high + 10.0 - h, 2.0 * w),
         *measure((-foot, 0.0), (foot, 0.0), below - 10.0, 2.0 * foot),
         *measure((-radius, bottom), (radius, bottom), below - bottom, 2.0 * radius),
-        Line(start=(-1.0 - float(outer[-1, 0]), top), end=(left, top)),
-        *measure((left, 0.0), (left, top), 10.0, top),
+        Line(start=(-1.0 - float(outer[-1, 0]), top), end=(left - 1.0, top)),
+        *measure((left, 0.0), (left, top), _column_step(job, top), top),
         *measure((-radius, ends[0]), (-radius, ends[1]), -left - radius, depth),
     ]
+
+
+def _column_step(job: Job, top: float) -> float:
+    """From the upright dimension of the holding to that of the height; more where both are lettered underneath."""
+    widths = [caption_width(format_length(size, job.units)) for size in (top, job.hold.depth)]
+    return 10.0 if top > widths[0] + 2.0 * HEAD_LENGTH else sum(widths) / 2.0 + 2.0
 
 
 def _callouts(job: Job, outer: Floats, inner: Floats, spin: ShownSpin, verdict: Verdict) -> list[Callout]:
@@ -231,7 +243,7 @@ def _callouts(job: Job, outer: Floats, inner: Floats, spin: ShownSpin, verdict: 
     degrees = degrees_round(worst.theta)
     index, margin = nearest_index(degrees, job.index_count), format_length(verdict.margin, job.units)
     callouts = [
-        Callout(at=(0.3 * float(outer[0, 0]), 0.75 * floor), text=f"floor {format_length(floor, job.units)}"),
+        _floor_callout(job, float(outer[0, 0]), floor),
         Callout(at=wall_at, text=_wall_text(job.form, job.units)),
         Callout(
             at=(worst.radius, worst.height),
@@ -250,6 +262,14 @@ def _callouts(job: Job, outer: Floats, inner: Floats, spin: ShownSpin, verdict: 
         place = outer[outside[len(outside) // 2]]
         callouts.append(Callout(at=(float(place[0]) + ZONE_OFFSET, float(place[1])), text="form outside the core"))
     return callouts
+
+
+def _floor_callout(job: Job, foot: float, floor: float) -> Callout:
+    text, at = f"floor {format_length(floor, job.units)}", (0.3 * foot, 0.7 * floor)
+    if job.hold.kind is HoldKind.RECESS:
+        left = floor - job.hold.depth
+        text, at = f"{text}, {format_length(left, job.units)} of it above the recess", (at[0], floor - 0.3 * left)
+    return Callout(at=at, text=text)
 
 
 def _hold_middle(job: Job) -> float:

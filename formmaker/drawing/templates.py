@@ -158,7 +158,8 @@ def _level_lines(rows: Sequence[Row], column: float) -> list[Mark]:
     for row in rows:
         across = row.name in ("rim", "foot", "floor") or not math.isfinite(row.radius)
         start = 0.0 if across else row.radius
-        marks.append(Line(start=(start, row.height), end=(column - 1.5, row.height)))
+        name = f"{row.name}-level" if row.name in ("rim", "foot") else ""
+        marks.append(Line(start=(start, row.height), end=(column - 1.5, row.height), id=name))
     return marks
 
 
