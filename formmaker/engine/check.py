@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from formmaker.engine.field import Field, ring_depths
+from formmaker.engine.field import Field
 from formmaker.engine.holding import check_hold
 from formmaker.engine.marks import check_marks
 from formmaker.engine.necks import Wall, weak_necks
@@ -20,6 +20,7 @@ from formmaker.engine.spin import spin
 from formmaker.geometry.frames import Frame
 from formmaker.geometry.least import LeastDistance, least_distance
 from formmaker.geometry.nearest import signed_distance
+from formmaker.geometry.rings import ring_depths
 from formmaker.model.job import Job
 from formmaker.model.verdict import Answer, Part, Place, Reason, Verdict, Volumes, WeakNeck, Window
 from formmaker.tolerances import DEFAULT, Tolerances
@@ -54,7 +55,7 @@ def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tol
     least = least_distance(field.skin, prepared.needed.segments, frame, slack=tolerances.margin_slack)
     worst, depth = _worst(prepared, field, frame, least)
     rim = trace_rim(field, prepared.section.outer, frame, tolerances=tolerances)
-    depths = ring_depths(field, prepared.cells.centres, frame, ANGLES)
+    depths = ring_depths(field.skin.grid, prepared.cells.centres, frame, ANGLES)
     body = turned_body(prepared.cells, depths, tolerances=tolerances)
     gaps, necks = _wall_faults(prepared, field, frame, body, tolerances)
     marks = check_marks(field.blank.marks, rim, prepared.outline, frame, job.units)
@@ -98,7 +99,7 @@ def _worst(prepared: PreparedForm, field: Field, frame: Frame, least: LeastDista
     within = prepared.cells.centres[
         shapely.contains_xy(shapely.Polygon(prepared.needed.outline), prepared.cells.centres)
     ]
-    depths = ring_depths(field, within, frame, ANGLES)
+    depths = ring_depths(field.skin.grid, within, frame, ANGLES)
     turn, cell = np.unravel_index(int(depths.argmin()), depths.shape)
     if not depths[turn, cell] < least.value - field.skin.grid.error:
         return surface, least.value
@@ -115,7 +116,7 @@ def _wall_faults(
 ) -> tuple[tuple[Window, ...], tuple[WeakNeck, ...]]:
     line = prepared.wall
     places = np.vstack([line.outer, line.middle, line.inner])
-    depths = ring_depths(field, places, frame, ANGLES).reshape(ANGLES, 3, -1)
+    depths = ring_depths(field.skin.grid, places, frame, ANGLES).reshape(ANGLES, 3, -1)
     missing = np.asarray((depths < -field.skin.grid.error).any(axis=1))
     radii, heights = line.outer.T
     gaps = windows(missing, radii, heights, line.step, tolerances=tolerances)

@@ -5,10 +5,7 @@ Built once for a blank; a check, a move or a search only looks it up.
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from formmaker.geometry.frames import Frame, Points
-from formmaker.geometry.grid import build_grid, grid_distance
+from formmaker.geometry.grid import build_grid
 from formmaker.geometry.least import Skin
 from formmaker.geometry.meshes import mass_properties
 from formmaker.geometry.nearest import build_tree, label_patches
@@ -48,30 +45,3 @@ def build_field(blank: Blank, *, cells: int = 128) -> Field:
         face_patches=blank.face_patches,
     )
     return Field(blank=blank, skin=skin, volume=mass_properties(blank.mesh).volume)
-
-
-def ring_depths(field: Field, places: Points, blank_from_form: Frame, turns: int) -> Points:
-    """Depth under the skin of places of a half section, carried round the turn.
-
-    Parameters
-    ----------
-    field : Field
-    places : (n, 2) float
-        Radius and height, form frame, mm.
-    blank_from_form : Frame
-    turns : int
-        Even angles from 0.
-
-    Returns
-    -------
-    (turns, n) float
-        Signed distance by lookup, positive in wood, mm; off by the grid's error at most.
-    """
-    theta = 2.0 * np.pi * np.arange(turns) / turns
-    radius, height = places.T
-    points = np.empty((turns, len(places), 3))
-    points[..., 0] = np.cos(theta)[:, None] * radius
-    points[..., 1] = np.sin(theta)[:, None] * radius
-    points[..., 2] = height
-    depths = grid_distance(field.skin.grid, blank_from_form.carry(points.reshape(-1, 3)))
-    return depths.reshape(turns, len(places))

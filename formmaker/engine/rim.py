@@ -42,15 +42,15 @@ def trace_rim(field: Field, outer: Curve, blank_from_form: Frame, *, tolerances:
     out = ways_out(field.skin, line, blank_from_form, theta, exact=True, tolerances=tolerances)
     radius, height = along(line, out.place).T
     high, low = peaks(height)
-    waves = fit_harmonics(height)
+    lean, sway = fit_harmonics(height, 2).waves
     return RimLine(
         theta=theta,
         radius=radius,
         height=height,
         kinds=_kinds(field.blank.face_kinds, out.face),
-        lean=float(waves.amplitudes[0]),
-        lean_toward=float(waves.phases[0] % (2.0 * np.pi)),
-        sway=float(waves.amplitudes[1]),
+        lean=lean.amplitude,
+        lean_toward=lean.phase,
+        sway=sway.amplitude,
         highs=tuple(Extremum(theta=float(theta[i]), height=float(height[i])) for i in high),
         lows=tuple(Extremum(theta=float(theta[i]), height=float(height[i])) for i in low),
     )

@@ -1,5 +1,7 @@
 """What is seen while the blank spins: the core that is wood at every angle, the ghost out to the farthest wood."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -8,9 +10,11 @@ from formmaker.geometry.frames import Frame
 from formmaker.geometry.slices import farthest_by_height
 from formmaker.geometry.tracing import ways_out
 from formmaker.model.verdict import Spin
+from formmaker.tolerances import DEFAULT
 
 _ANGLES = 120
 _LEVELS = 61
+_GLANCE = replace(DEFAULT, thin_air=1.0, skin_step=0.1)  # enough to see at which angle the way out is shortest
 
 
 def spin(field: Field, blank_from_form: Frame) -> Spin:
@@ -39,6 +43,6 @@ def spin(field: Field, blank_from_form: Frame) -> Spin:
 def _core(field: Field, blank_from_form: Frame, height: float, reach: float) -> float:
     line = np.array([[0.0, height], [reach, height]])
     theta = 2.0 * np.pi * np.arange(_ANGLES) / _ANGLES
-    seen = ways_out(field.skin, line, blank_from_form, theta, exact=False).place
+    seen = ways_out(field.skin, line, blank_from_form, theta, exact=False, tolerances=_GLANCE).place
     nearest: NDArray[np.float64] = theta[[int(seen.argmin())]]
     return float(ways_out(field.skin, line, blank_from_form, nearest, exact=True).place[0])

@@ -81,14 +81,14 @@ def along(line: NDArray[np.float64], places: NDArray[np.float64]) -> NDArray[np.
 
 
 @njit(nogil=True, cache=True)
-def _point(curve, angle, place):  # type: ignore[no-untyped-def]
+def _point(curve, cosine, sine, place):  # type: ignore[no-untyped-def]
     line, lengths, rotation, origin = curve
     i = min(max(np.searchsorted(lengths, place, side="right") - 1, 0), lengths.shape[0] - 2)
     span = lengths[i + 1] - lengths[i]
     share = (place - lengths[i]) / span if span > 0.0 else 0.0
     r = line[i, 0] + share * (line[i + 1, 0] - line[i, 0])
     h = line[i, 1] + share * (line[i + 1, 1] - line[i, 1])
-    x, y = r * np.cos(angle), r * np.sin(angle)
+    x, y = r * cosine, r * sine
     return (
         rotation[0, 0] * x + rotation[0, 1] * y + rotation[0, 2] * h + origin[0],
         rotation[1, 0] * x + rotation[1, 1] * y + rotation[1, 2] * h + origin[1],
@@ -97,10 +97,10 @@ def _point(curve, angle, place):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True)
-def _depth(curve, angle, place, grid, arrays, exact):  # type: ignore[no-untyped-def]
+def _depth(curve, way, place, grid, arrays, exact):  # type: ignore[no-untyped-def]
     """How deep inside at a place, never more than it is where the grid answers, and the face met (-2 not asked)."""
     values, grid_origin, spacing, error = grid
-    x, y, z = _point(curve, angle, place)
+    x, y, z = _point(curve, way[0], way[1], place)
     looked = value_at(values, grid_origin, spacing, x, y, z)
     if not exact:
         return looked, -1
@@ -120,16 +120,17 @@ def _walk(curve, angles, field, steps, out):  # type: ignore[no-untyped-def]
     end = curve[1][-1]
     for i in range(angles.shape[0]):
         low = high = 0.0
-        depth, met = _depth(curve, angles[i], low, grid, arrays, exact)
+        way = (np.cos(angles[i]), np.sin(angles[i]))
+        depth, met = _depth(curve, way, low, grid, arrays, exact)
         while depth >= -_TOUCH and high < end:
             low, high = high, min(high + max(depth, stride), end)
-            depth, met = _depth(curve, angles[i], high, grid, arrays, exact)
+            depth, met = _depth(curve, way, high, grid, arrays, exact)
         if depth >= -_TOUCH:
             place[i], face[i] = end, -1
             continue
         while high - low > bracket:
             middle = 0.5 * (low + high)
-            depth, seen = _depth(curve, angles[i], middle, grid, arrays, exact)
+            depth, seen = _depth(curve, way, middle, grid, arrays, exact)
             if depth >= -_TOUCH:
                 low = middle
             else:
