@@ -133,6 +133,22 @@ def format_number(millimetres: float, units: Units) -> str:
     return repr(round(size, 2 if units is Units.MM else 4) + 0.0)
 
 
+def format_volume(cubic_millimetres: float, units: Units) -> str:
+    """Say a volume in cm3 or cubic inches, to three figures; ``"?"`` where it is not finite.
+
+    Examples
+    --------
+    >>> format_volume(1_234_567.0, Units.MM), format_volume(16_387.064, Units.INCH)
+    ('1230 cm3', '1.00 cu in')
+    """
+    if not math.isfinite(cubic_millimetres):
+        return "?"
+    per_unit, name = (1000.0, "cm3") if units is Units.MM else (MM_PER_INCH**3, "cu in")
+    size = cubic_millimetres / per_unit
+    digits = 2 - math.floor(math.log10(abs(size))) if size else 2
+    return f"{round(size, digits) + 0.0:.{min(max(digits, 0), 4)}f} {name}"
+
+
 def degrees_round(angle: float) -> float:
     """Turn radians into degrees from 0 up to, not including, 360.
 

@@ -4,12 +4,12 @@ It reads no wood: a scan or a table of readings is only seen to be there.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
 
 from formmaker.errors import BlankError
-from formmaker.files.job_faults import Table
+from formmaker.files.job_faults import FaultList, Table
 from formmaker.files.job_keys import (
     file_reader,
     number_reader,
@@ -39,6 +39,7 @@ class Surroundings:
 
     job: Path
     units: Units
+    is_unit_known: bool = True  # False where ``units`` only stands in for a faulty one: compare no lengths then
 
     @property
     def folder(self) -> Path:
@@ -83,7 +84,7 @@ def _read_source(table: Table) -> BlankSource | None:
     if len(given) == 1:
         return given[0]
     found = "none of them" if not given else " and ".join(given)
-    table.faults.add(table.name, found, "exactly one of the keys scan, readings, shape")
+    table.faults.add(table.name or "blank", found, "exactly one of the keys scan, readings, shape")
     return None
 
 
@@ -141,3 +142,33 @@ def _read_face(entry: Table, units: Units) -> FaceRule | None:
         return None
     x, y, z = place.tolist()
     return FaceRule(kind=kind, at=(x, y, z))
+
+
+def blank_from_words(content: Mapping[str, object], units: Units, folder: Path) -> BlankPlan:
+    """Read what a command line says of a blank, by the keys and the rules of ``[blank]``.
+
+    Parameters
+    ----------
+    content : mapping
+        Keys of ``[blank]`` and their values, as a file would have them.
+    units : Units
+        What a plain number means.
+    folder : Path
+        Where the names of files start from.
+
+    Returns
+    -------
+    BlankPlan
+
+    Raises
+    ------
+    JobFileError
+        With every fault.
+    """
+    path = folder / "formmaker new"  # no such file: it stands for the command line in messages
+    faults = FaultList(Path(path.name))
+    table = Table(content, "", faults)
+    plan = read_blank(table, MarkList(), Surroundings(job=path, units=units))
+    if plan is None:
+        raise faults.error(content)
+    return plan

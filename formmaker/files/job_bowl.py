@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from formmaker.engine.section import build_section
 from formmaker.engine.sketching import form_from_profile
 from formmaker.errors import FormError, FormmakerError, JobFileError, MountingError
 from formmaker.files.job_blank import Surroundings
@@ -104,7 +105,7 @@ def read_form(table: Table, around: Surroundings) -> Form | None:
     sizes = _read_sizes(table, around.units, own_size=own_size)
     name = table.optional("name", read_any_text)
     table.refuse_rest()
-    if profile is None or len(table.faults.faults) > before:
+    if profile is None or len(table.faults.faults) > before or not around.is_unit_known:
         return None
     if own_size:
         radius, height = profile.handles.max(axis=0)
@@ -171,7 +172,7 @@ def _read_curve(table: Table, around: Surroundings) -> Profile | None:
 
 
 def _read_joints(value: object) -> NDArray[np.bool_]:
-    if not isinstance(value, list):
+    if not isinstance(value, list) or not value:
         raise UnfitError('a list of "smooth" and "corner", one for each handle of outer')
     read_joint = word_reader(JOINTS)
     return np.array(
@@ -199,35 +200,42 @@ def _profile_reader(around: Surroundings) -> Callable[[object], Profile]:
 
 
 def _build_form(table: Table, profile: Profile, sizes: FormSizes, *, own_size: bool) -> Form | None:
+    key = "outer" if table.has("outer") else "profile"
+    try:
+        form = _form_of(profile, sizes, own_size=own_size)
+        if form is not None:
+            build_section(form)  # only to see that there is one: a form that crosses itself is refused here
+    except FormError as error:
+        table.fault(key, f"a form that can be turned; {error}")
+        return None
+    return form
+
+
+def _form_of(profile: Profile, sizes: FormSizes, *, own_size: bool) -> Form | None:
     if sizes.diameter is None or sizes.height is None or sizes.wall is None:
         return None
     if sizes.floor is None or sizes.edge is None:
         return None
     lowest_rim = sizes.lowest_rim if sizes.edge is Edge.NATURAL and sizes.lowest_rim else sizes.height
-    key = "outer" if table.has("outer") else "profile"
-    try:
-        if own_size:
-            return Form(
-                handles=profile.handles,
-                corners=profile.corners,
-                wall=sizes.wall,
-                floor=sizes.floor,
-                edge=sizes.edge,
-                lowest_rim=lowest_rim,
-                name=profile.name,
-            )
-        return form_from_profile(
-            profile,
-            diameter=sizes.diameter,
-            height=sizes.height,
+    if own_size:
+        return Form(
+            handles=profile.handles,
+            corners=profile.corners,
             wall=sizes.wall,
             floor=sizes.floor,
             edge=sizes.edge,
             lowest_rim=lowest_rim,
+            name=profile.name,
         )
-    except FormError as error:
-        table.fault(key, f"a form that can be turned; {error}")
-        return None
+    return form_from_profile(
+        profile,
+        diameter=sizes.diameter,
+        height=sizes.height,
+        wall=sizes.wall,
+        floor=sizes.floor,
+        edge=sizes.edge,
+        lowest_rim=lowest_rim,
+    )
 
 
 def read_hold(table: Table, units: Units) -> Hold | None:

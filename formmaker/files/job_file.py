@@ -52,7 +52,7 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
     units = root.needed("units", choice_reader(Units), why='("mm" or "in"), for plain numbers')
     index_count = root.optional("index_count", read_index_count)
     # Faulty units must not hide the faults of everything else, so the rest is read as if it were in mm.
-    around = Surroundings(job=path, units=units or Units.MM)
+    around = Surroundings(job=path, units=units or Units.MM, is_unit_known=units is not None)
     blank = root.table("blank", why="with the wood")
     mounting = root.table("mounting", why="with the axis")
     form = root.table("form", why="with the bowl wished")

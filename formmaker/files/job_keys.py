@@ -102,10 +102,7 @@ def length_reader(units: Units) -> Callable[[object], float]:
     """Make a reader of lengths of either sign, mm."""
 
     def read(value: object) -> float:
-        try:
-            length = parse_length(value, units)
-        except MeasureError as error:
-            raise UnfitError(_LENGTH) from error
+        length = _length(value, units)
         if not abs(length) <= LARGEST_PLACE:
             raise UnfitError(f"a length within {LARGEST_PLACE / 1000:g} m")
         return length
@@ -115,16 +112,22 @@ def length_reader(units: Units) -> Callable[[object], float]:
 
 def size_reader(units: Units, *, zero: bool = False) -> Callable[[object], float]:
     """Make a reader of lengths above 0 (or from 0, where ``zero`` is a fair answer), mm."""
-    read_length = length_reader(units)
     bound = "0 or more" if zero else "above 0"
 
     def read(value: object) -> float:
-        size = read_length(value)
+        size = _length(value, units)
         if not (0.0 < size <= LARGEST_SIZE or (zero and size == 0.0)):
             raise UnfitError(f"a length {bound} and at most {LARGEST_SIZE / 1000:g} m")
         return size
 
     return read
+
+
+def _length(value: object, units: Units) -> float:
+    try:
+        return parse_length(value, units)
+    except MeasureError as error:
+        raise UnfitError(_LENGTH) from error
 
 
 def point_reader(units: Units, *, count: int = 3) -> Callable[[object], NDArray[np.float64]]:
@@ -206,7 +209,7 @@ def file_reader(base: Path, job: Path) -> Callable[[object], Path]:
                 raise UnfitError("a file; this is a folder")
             if not path.is_file():
                 raise UnfitError(f"a file that is there; none at {path}")
-            if path.samefile(job):
+            if job.exists() and path.samefile(job):
                 raise UnfitError("another file; the job names itself")
         except (OSError, ValueError) as error:  # a name too long, a zero byte, a folder closed to us
             raise UnfitError("the name of a file you may read") from error

@@ -3,6 +3,7 @@
 import contextlib
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from formmaker.errors import OutputError
@@ -25,7 +26,7 @@ def write_bytes(path: Path, content: bytes) -> Path:
     Parameters
     ----------
     path : Path
-        Where to write; what stands there is replaced.
+        Where to write; what stands there is replaced, and folders that are missing are made.
     content : bytes
         The whole file.
 
@@ -41,6 +42,7 @@ def write_bytes(path: Path, content: bytes) -> Path:
     """
     check_target(path)
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".formmaker-")
     except OSError as error:
         raise OutputError(_reason(path, error)) from error
@@ -59,51 +61,54 @@ def write_bytes(path: Path, content: bytes) -> Path:
     return path
 
 
-def check_target(path: Path) -> None:
+def check_target(path: Path, *, endings: tuple[str, ...] = (), inputs: Iterable[Path] = ()) -> None:
     """Refuse a place that no file can be written to, before the work for it is done.
 
+    Parameters
+    ----------
+    path : Path
+        Where a file is to go; folders above it may still be missing.
+    endings : tuple of str
+        What its name has to end in, one of these; any, if empty.
+    inputs : iterable of Path
+        Files that the answer is made from: none of them is ever written over.
+
     Raises
     ------
     OutputError
-        If the path is a folder, or its folder is missing, no folder or closed to us.
+        If the path is a folder or an input, has another ending, or its folder is no folder or closed to us.
     """
+    if endings and path.suffix.lower() not in endings:
+        raise OutputError(f"{path} does not end in {' or '.join(endings)}; name the file so")
     try:
-        refusal = _refusal(path, path.parent)
+        is_folder = path.is_dir()
+        same = path.exists() and any(source.exists() and path.samefile(source) for source in inputs)
     except (OSError, ValueError) as error:  # a name too long, a zero byte in it
         raise OutputError(_reason(path, error)) from error
-    if refusal:
-        raise OutputError(refusal)
+    if is_folder:
+        raise OutputError(f"{path} is a folder; give the name of a file in it")
+    if same:
+        raise OutputError(f"{path} is what the answer is made from and is not written over; choose another name")
+    check_folder(path.parent)
 
 
-def _refusal(path: Path, folder: Path) -> str:
-    if path.is_dir():
-        return f"{path} is a folder; give the name of a file in it"
-    if not folder.exists():
-        return f"{path} cannot be written: there is no folder {folder}; make it first"
-    if not folder.is_dir():
-        return f"{path} cannot be written: {folder} is not a folder; choose another place"
-    if not os.access(folder, os.W_OK | os.X_OK):
-        return f"{path} cannot be written: no right to write in {folder}; choose another folder"
-    return ""
-
-
-def make_folder(folder: Path) -> Path:
-    """Make a folder, and the folders above it, where they are not there.
+def check_folder(folder: Path) -> None:
+    """Refuse a folder that is not there and cannot be made, or that is closed to writing.
 
     Raises
     ------
     OutputError
-        If a file stands in the way or the place is closed to us.
+        If a file stands in the way or there is no right to write.
     """
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except (FileExistsError, NotADirectoryError) as error:
-        raise OutputError(f"{folder} cannot be made: a file stands in the way; choose another folder") from error
+        place = next(place for place in (folder, *folder.absolute().parents) if place.exists())
+        is_folder = place.is_dir()
     except (OSError, ValueError) as error:
         raise OutputError(_reason(folder, error)) from error
-    if not os.access(folder, os.W_OK | os.X_OK):
-        raise OutputError(f"{folder} is closed to writing; choose another folder or change its rights")
-    return folder
+    if not is_folder:
+        raise OutputError(f"nothing can be written in {folder}: {place} is not a folder; choose another place")
+    if not os.access(place, os.W_OK | os.X_OK):
+        raise OutputError(f"nothing can be written in {folder}: no right to write in {place}; choose another place")
 
 
 def _reason(path: Path, error: OSError | ValueError) -> str:

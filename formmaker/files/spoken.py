@@ -1,0 +1,161 @@
+"""A verdict in a few lines that a turner understands: the answer first, then the worst place, then the rest.
+
+It chooses words only; every figure comes from the verdict, in the job's units.
+"""
+
+import math
+import textwrap
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+
+from formmaker.model.job import Job
+from formmaker.model.verdict import Answer, Finding, Part, RimKind, RimLine, Verdict
+from formmaker.units import Units, degrees_round, format_length, format_volume, nearest_index
+
+LINE_WIDTH = 100  # characters; fits a terminal of the usual width beside another window
+
+_ENDS = {RimKind.NATURAL: "bark edge", RimKind.SAWN: "sawn face", RimKind.TURNED: "turned edge"}
+
+CAUTION = (
+    "Stop before turning this: a piece may break off and fly. Read what the lathe maker's manual says, keep to the "
+    "rules of your place, and ask somebody trained."
+)
+
+
+def spoken(verdict: Verdict, job: Job) -> str:
+    """Say a verdict to a turner.
+
+    Parameters
+    ----------
+    verdict : Verdict
+    job : Job
+        For its title, units, index positions and allowance.
+
+    Returns
+    -------
+    str
+        Lines without a line break at the end, each at most some hundred characters.
+    """
+    paragraphs = [
+        f"{job.title}: {_answer(verdict, job)}",
+        *([CAUTION] if verdict.loose_pieces or verdict.weak_necks else []),
+        *(f"- {line}" for line in _finding_lines(verdict, job)),
+        *_rim(verdict.rim, job),
+        _hold(verdict, job.units),
+        _sizes(verdict, job.units),
+    ]
+    return "\n".join(wrapped(paragraphs))
+
+
+def wrapped(paragraphs: Iterable[str]) -> Iterator[str]:
+    """Break paragraphs into lines; those of a list (``- ``) hang."""
+    for paragraph in paragraphs:
+        indent = "  " if paragraph.startswith("- ") else ""
+        yield from textwrap.wrap(paragraph, LINE_WIDTH, subsequent_indent=indent, break_on_hyphens=False)
+
+
+def say_angle(theta: float, index_count: int) -> str:
+    """Say an angle in degrees and as the nearest index position.
+
+    Examples
+    --------
+    >>> say_angle(math.radians(214.0), 24)
+    '214 deg (index 14 of 24)'
+    """
+    if not math.isfinite(theta):
+        return "an unknown angle"
+    degrees = degrees_round(theta)
+    return f"{round(degrees) % 360} deg (index {nearest_index(degrees, index_count)} of {index_count})"
+
+
+def _answer(verdict: Verdict, job: Job) -> str:
+    known = f"known to within {format_length(verdict.uncertainty, job.units)}"
+    size = format_length(abs(verdict.margin), job.units)
+    place = _say_place(verdict, job)
+    if verdict.answer is Answer.FITS:
+        return f"it comes out, with {size} to spare ({known}). Least wood: {place}."
+    if verdict.answer is Answer.TIGHT:
+        side = "to spare" if verdict.margin >= 0.0 else "missing"
+        return f"too close to call: {size} {side}, but this is only {known}. The tightest place: {place}."
+    if verdict.margin < 0.0:
+        return f"it does not come out: {size} of wood is missing ({known}), most of all {place}."
+    return f"it does not come out as wished, see below. Where it must be wood there is {size} to spare ({known})."
+
+
+def _say_place(verdict: Verdict, job: Job) -> str:
+    worst = verdict.worst
+    where = f"{_at(worst.part)}, {say_angle(worst.theta, job.index_count)}, {_say_height(worst.height, job.units)}"
+    skin = f" (the {format_length(job.skin, job.units)} for truing already taken off)" if job.skin > 0.0 else ""
+    return where + skin
+
+
+def _at(part: Part) -> str:
+    return f"{'on' if part is Part.GLUE_FACE else 'at'} the {part.value}"
+
+
+def _say_height(height: float, units: Units) -> str:
+    if height < 0.0:
+        return f"{format_length(-height, units)} below the foot"
+    return f"{format_length(height, units)} above the foot"
+
+
+def _finding_lines(verdict: Verdict, job: Job) -> Iterator[str]:
+    """All findings, each once, those of the check before those of the holding."""
+    seen: set[str] = set()
+    for finding in (*verdict.findings, *verdict.hold.findings):
+        if finding.text not in seen:
+            seen.add(finding.text)
+            yield finding.text + _place_of(finding, job)
+
+
+def _place_of(finding: Finding, job: Job) -> str:
+    """Where a finding is, unless its sentence says so itself."""
+    if finding.theta is None or " deg" in finding.text:
+        return ""
+    height = "" if finding.height is None else f", {_say_height(finding.height, job.units)}"
+    return f" At {say_angle(finding.theta, job.index_count)}{height}."
+
+
+def _rim(rim: RimLine, job: Job) -> Iterator[str]:
+    heights = np.asarray(rim.height)
+    if not np.isfinite(heights).any():
+        yield "The rim: its height could not be found."
+        return
+    low, high = int(np.nanargmin(heights)), int(np.nanargmax(heights))
+    if set(rim.kinds) == {RimKind.TURNED}:
+        yield f"The rim is turned all round, {format_length(float(heights[high]), job.units)} high."
+        return
+    lowest = f"{format_length(float(heights[low]), job.units)} at {_angle_at(rim, low, job)}"
+    highest = f"{format_length(float(heights[high]), job.units)} at {_angle_at(rim, high, job)}"
+    yield f"The rim: lowest {lowest}, highest {highest}; {_ends(rim.kinds)}."
+    lean, sway = format_length(rim.lean, job.units), format_length(rim.sway, job.units)
+    yield (
+        f"It leans up by {lean} toward {say_angle(rim.lean_toward, job.index_count)}, which a tilt would level, "
+        f"and sways by {sway} (two high and two low places a turn)."
+    )
+
+
+def _angle_at(rim: RimLine, place: int, job: Job) -> str:
+    return say_angle(float(rim.theta[place]), job.index_count)
+
+
+def _ends(kinds: tuple[RimKind, ...]) -> str:
+    shares = {kind: 100.0 * kinds.count(kind) / len(kinds) for kind in RimKind if kind in kinds}
+    if len(shares) == 1:
+        return f"{_ENDS[next(iter(shares))]} all round"
+    return ", ".join(f"{share:.0f} % {_ENDS[kind]}" for kind, share in shares.items())
+
+
+def _hold(verdict: Verdict, units: Units) -> str:
+    hold = verdict.hold
+    return f"Held by a {hold.kind} of {format_length(hold.diameter, units)}, {100.0 * hold.ratio:.0f} % of the bowl."
+
+
+def _sizes(verdict: Verdict, units: Units) -> str:
+    across, high, foot = (format_length(size, units) for size in (verdict.diameter, verdict.height, verdict.foot))
+    blank, bowl, waste = (format_volume(getattr(verdict.volumes, name), units) for name in ("blank", "bowl", "waste"))
+    return (
+        f"The bowl: {across} across, {high} high, foot {foot}. "
+        f"Wood: {blank} in the blank, {bowl} in the bowl, {waste} cut away."
+    )
