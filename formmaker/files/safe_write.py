@@ -1,11 +1,10 @@
-"""Files written whole or not at all: a reader never sees half of one, a crash leaves the old one."""
+"""Places to write to, refused before the work for them is done, and texts written whole or not at all."""
 
-import contextlib
 import os
-import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
+from formmaker.atomic import write_atomically
 from formmaker.errors import OutputError
 
 
@@ -21,7 +20,7 @@ def write_text(path: Path, text: str) -> Path:
 
 
 def write_bytes(path: Path, content: bytes) -> Path:
-    """Write a file whole: beside its place first, then in one step into it.
+    """Write a file whole or not at all, in a place that takes one.
 
     Parameters
     ----------
@@ -42,22 +41,9 @@ def write_bytes(path: Path, content: bytes) -> Path:
     """
     check_target(path)
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".formmaker-")
-    except OSError as error:
+        write_atomically(path, content)
+    except ValueError as error:  # a zero byte in the name
         raise OutputError(_reason(path, error)) from error
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).chmod(_usual_mode(path))
-        Path(name).replace(path)
-    except OSError as error:
-        raise OutputError(_reason(path, error)) from error
-    finally:
-        with contextlib.suppress(OSError):
-            Path(name).unlink(missing_ok=True)
     return path
 
 
@@ -114,12 +100,3 @@ def check_folder(folder: Path) -> None:
 def _reason(path: Path, error: OSError | ValueError) -> str:
     reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
     return f"{path} cannot be written: {reason}; free some space or choose another place"
-
-
-def _usual_mode(path: Path) -> int:
-    """Rights of the file that is replaced, or those an ordinary new file would have."""
-    with contextlib.suppress(OSError):
-        return path.stat().st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask

@@ -85,7 +85,7 @@ def _answer(verdict: Verdict, job: Job) -> str:
 
 def _say_place(verdict: Verdict, job: Job) -> str:
     worst = verdict.worst
-    where = f"{_at(worst.part)}, {say_angle(worst.theta, job.index_count)}, {_say_height(worst.height, job.units)}"
+    where = f"{_at(worst.part)}, {say_angle(worst.theta, job.index_count)}, {say_height(worst.height, job.units)}"
     skin = f" (the {format_length(job.skin, job.units)} for truing already taken off)" if job.skin > 0.0 else ""
     return where + skin
 
@@ -94,7 +94,14 @@ def _at(part: Part) -> str:
     return f"{'on' if part is Part.GLUE_FACE else 'at'} the {part.value}"
 
 
-def _say_height(height: float, units: Units) -> str:
+def say_height(height: float, units: Units) -> str:
+    """Say a height above or below the plane the foot stands on.
+
+    Examples
+    --------
+    >>> say_height(41.0, Units.MM), say_height(-6.0, Units.MM)
+    ('41.0 mm above the foot', '6.0 mm below the foot')
+    """
     if height < 0.0:
         return f"{format_length(-height, units)} below the foot"
     return f"{format_length(height, units)} above the foot"
@@ -113,7 +120,7 @@ def _place_of(finding: Finding, job: Job) -> str:
     """Where a finding is, unless its sentence says so itself."""
     if finding.theta is None or " deg" in finding.text:
         return ""
-    height = "" if finding.height is None else f", {_say_height(finding.height, job.units)}"
+    height = "" if finding.height is None else f", {say_height(finding.height, job.units)}"
     return f" At {say_angle(finding.theta, job.index_count)}{height}."
 
 

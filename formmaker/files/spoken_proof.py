@@ -1,0 +1,90 @@
+"""A proof in a few lines: what three independent methods found, side by side, and what each cost in truth.
+
+It chooses words only; every figure comes from the proof, in the job's units.
+"""
+
+from collections.abc import Iterator
+
+from formmaker.files.spoken import say_angle, say_height, wrapped
+from formmaker.model.job import Job
+from formmaker.model.proof import Proof, ProofMethod, Reduction, WoodFigures
+from formmaker.units import MM_PER_INCH, Units, format_length, format_volume
+
+_METHODS = {
+    ProofMethod.FIELD: "distance grid",
+    ProofMethod.MESH: "mesh boolean",
+    ProofMethod.SOLID: "solid kernel",
+}
+
+_NAMED_PIECES = 3  # pieces of missing wood that are named one by one; the largest come first
+
+
+def spoken_proof(proof: Proof, job: Job) -> str:
+    """Say a proof to a turner.
+
+    Parameters
+    ----------
+    proof : Proof
+    job : Job
+        For its units and index positions.
+
+    Returns
+    -------
+    str
+        Lines without a line break at the end.
+    """
+    lines = [
+        f"{job.title}: the same question put to independent methods.",
+        *_table(proof, job.units),
+        *wrapped(_remarks(proof, job)),
+    ]
+    return "\n".join(lines)
+
+
+def _table(proof: Proof, units: Units) -> Iterator[str]:
+    yield f"  {'':<14}{'bowl':>14}{'wood missing':>16}"
+    for figures in proof.figures:
+        bowl, missing = format_volume(figures.bowl, units), format_volume(figures.missing, units)
+        yield f"  {_METHODS[figures.method]:<14}{bowl:>14}{missing:>16}"
+
+
+def _remarks(proof: Proof, job: Job) -> Iterator[str]:
+    yield (
+        f"The bowl volumes differ by at most {100.0 * proof.spread:.2g} % of the whole form "
+        f"({format_volume(proof.form_volume, job.units)})."
+    )
+    for figures in proof.figures:
+        if figures.method is ProofMethod.SOLID:
+            yield from _pieces(figures, job)
+    if proof.reduction is not None:
+        yield _say_reduction(proof.reduction, job.units)
+    if proof.loose_volume > 0.0:
+        yield (
+            f"Pieces of {format_volume(proof.loose_volume, job.units)} hang on nothing; the finished bowl is "
+            "written without them."
+        )
+
+
+def _pieces(figures: WoodFigures, job: Job) -> Iterator[str]:
+    """Where the wood is missing, the largest places first."""
+    for piece in figures.pieces[:_NAMED_PIECES]:
+        yield (
+            f"- {format_volume(piece.volume, job.units)} missing about {say_angle(piece.theta, job.index_count)}, "
+            f"{say_height(piece.height, job.units)}, {format_length(piece.radius, job.units)} from the axis."
+        )
+    left = len(figures.pieces) - _NAMED_PIECES
+    if left > 0:
+        yield f"- and {left} smaller {'place' if left == 1 else 'places'}."
+
+
+def _say_reduction(reduction: Reduction, units: Units) -> str:
+    return (
+        f"For the solid kernel the skin of {reduction.faces_before} triangles was brought down to "
+        f"{reduction.faces_after}; the two skins are at most {_fine(reduction.farthest, units)} apart "
+        f"({_fine(reduction.rms, units)} in the root mean square)."
+    )
+
+
+def _fine(millimetres: float, units: Units) -> str:
+    """A small distance, finer than a length is said otherwise."""
+    return f"{millimetres:.2f} mm" if units is Units.MM else f"{millimetres / MM_PER_INCH:.3f} in"
