@@ -85,6 +85,9 @@ class Blank:
         What was done to it on the way in.
     notes : tuple of str
         What a reader of the answer should know about the blank: gaps, scale left over, guesses stated.
+    scale : float
+        Factor by which known lengths scaled the scan; its marks are scaled already, other places that were taken
+        from the scan (a mounting) are to be multiplied by it.
     """
 
     mesh: Mesh
@@ -96,6 +99,7 @@ class Blank:
     timber: Timber = UNKNOWN_TIMBER
     repairs: tuple[Repair, ...] = ()
     notes: tuple[str, ...] = ()
+    scale: float = 1.0
 
     def __post_init__(self) -> None:
         for name, kind in (("face_kinds", np.uint8), ("face_patches", np.int32)):

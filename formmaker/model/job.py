@@ -54,6 +54,8 @@ class BlankPlan:
         As written in the file, before any scaling, mm.
     faces : tuple of FaceRule
     timber : Timber
+    units : Units
+        Readings: the unit of the table's plain numbers, the job's own.
     """
 
     source: BlankSource
@@ -66,6 +68,7 @@ class BlankPlan:
     marks: tuple[Mark, ...] = ()
     faces: tuple[FaceRule, ...] = ()
     timber: Timber = UNKNOWN_TIMBER
+    units: Units = Units.MM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

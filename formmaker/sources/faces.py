@@ -1,0 +1,337 @@
+"""Sorting the skin of a scan into what grew and what was sawn: flat patches of a size are saw cuts.
+
+A patch is grown against one fixed plane, never from neighbour to neighbour, so it cannot creep round a stem; and it
+must end: where a looser tolerance would take in much more, the skin merely bends slowly there and is natural.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formmaker.errors import BlankError
+from formmaker.geometry.meshes import Mesh, cross_products
+from formmaker.geometry.nearest import build_tree, signed_distance
+from formmaker.model.blank import FaceKind
+from formmaker.model.job import FaceRule
+from formmaker.sources.topology import edge_table, groups
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaceLimits:
+    """What counts as a saw cut; lengths follow the blank's size (the diagonal of its box).
+
+    Parameters
+    ----------
+    flat_share : float
+        Points of a cut lie within this share of the diagonal of its plane: 1.3 mm on a blank of 450 mm, a rough
+        chainsaw cut with a phone's noise on it.
+    tilt : float
+        Smoothed normals of a cut are within this of its own, radians.
+    least_share : float
+        A cut is at least this share of the whole skin.
+    looser, growth : float
+        At a tolerance this many times looser a cut grows by no more than this factor. A cylinder grows by the root of
+        ``looser`` and a ball by ``looser`` itself, whatever their radius, so 3 and 1.35 part them from a plane with
+        ends. Common practice, no source.
+    smoothing_share : float
+        Normals are averaged over about this share of the diagonal.
+    """
+
+    flat_share: float = 0.003
+    tilt: float = math.radians(25.0)
+    least_share: float = 0.01
+    looser: float = 3.0
+    growth: float = 1.35
+    smoothing_share: float = 0.01
+
+
+LIMITS = FaceLimits()
+
+SAMPLES, CANDIDATES = 8_000, 600
+"""Places that vote for a plane, and places whose own plane is put to the vote."""
+
+REFITS = 2
+"""Times that a plane is fitted to the faces found on it: the second changes little."""
+
+PRETEST_SLACK = 1.2
+"""Slack of the first, cheap test of growth on the sampled places: a few hundred votes are 10 % uncertain."""
+
+MOST_SMOOTHING = 10
+"""Rounds of averaging normals; more would cost seconds on a large scan and change little."""
+
+FAR_RULE = 0.05
+"""A user's word on a face is refused when its place is farther from the skin than this share of the diagonal."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SortedFaces:
+    """A ``FaceKind`` (m,) and the planar patch or -1 (m,) of every triangle, and remarks."""
+
+    kinds: NDArray[np.uint8]
+    patches: NDArray[np.int32]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Skin:
+    """What the search asks of every face: its middle, area, smoothed unit normal; its corners; neighbour pairs."""
+
+    mesh: Mesh
+    middles: Floats
+    areas: Floats
+    normals: Floats
+    neighbours: NDArray[np.int64]
+    diagonal: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Plane:
+    normal: Floats
+    offset: float
+
+
+def sort_faces(
+    mesh: Mesh,
+    rules: tuple[FaceRule, ...] = (),
+    *,
+    sawn: NDArray[np.bool_] | None = None,
+    limits: FaceLimits = LIMITS,
+) -> SortedFaces:
+    """Tell saw cuts from what grew.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Closed, wound outward, mm.
+    rules : tuple of FaceRule
+        The user's word on the patch at a place; it wins.
+    sawn : (m,) bool, optional
+        Faces known to be one cut already, such as an underside closed by a plane.
+    limits : FaceLimits
+
+    Returns
+    -------
+    SortedFaces
+        Patches are numbered from 0, largest first; natural faces belong to none.
+
+    Raises
+    ------
+    BlankError
+        If a rule's kind is neither natural nor sawn, or its place is far off the skin.
+    """
+    skin = _skin(mesh, limits)
+    patches = _find_patches(skin, limits)
+    if sawn is not None and sawn.any():
+        patches[sawn] = patches.max() + 1
+    return _obey(skin, _renumbered(patches, skin.areas), rules, limits)
+
+
+def obey_rules(
+    mesh: Mesh, patches: NDArray[np.int32], rules: tuple[FaceRule, ...], *, limits: FaceLimits = LIMITS
+) -> SortedFaces:
+    """Apply the user's word to faces whose patches (m,) are known without a search; see ``sort_faces``."""
+    return _obey(_skin(mesh, limits), patches, rules, limits)
+
+
+def _skin(mesh: Mesh, limits: FaceLimits) -> _Skin:
+    crosses = cross_products(mesh)
+    areas = 0.5 * np.linalg.norm(crosses, axis=1)
+    diagonal = float(np.linalg.norm(mesh.bounds[1] - mesh.bounds[0]))
+    edge = math.sqrt(2.0 * float(areas.mean()))
+    rounds = min(MOST_SMOOTHING, round((limits.smoothing_share * diagonal / edge) ** 2))
+    return _Skin(
+        mesh=mesh,
+        middles=mesh.corners.mean(axis=1),
+        areas=areas,
+        normals=_smoothed(mesh, crosses, rounds),
+        neighbours=edge_table(mesh.faces, len(mesh.vertices)).pairs // 3,
+        diagonal=diagonal,
+    )
+
+
+def _smoothed(mesh: Mesh, crosses: Floats, rounds: int) -> Floats:
+    """Unit normals of the faces, each round averaged over the faces round its corners."""
+    normals = crosses
+    corners = mesh.faces.ravel()
+    for _ in range(rounds):
+        spread = np.repeat(normals, 3, axis=0)
+        sums = [np.bincount(corners, weights=spread[:, k], minlength=len(mesh.vertices)) for k in range(3)]
+        normals = np.column_stack(sums)[mesh.faces].sum(axis=1)
+    lengths = np.linalg.norm(normals, axis=1, keepdims=True)
+    return np.asarray(normals / np.maximum(lengths, 1e-300))
+
+
+def _find_patches(skin: _Skin, limits: FaceLimits) -> NDArray[np.int32]:
+    """Take the plane with most skin on it, again and again, until none is large enough."""
+    patches = np.full(len(skin.areas), -1, dtype=np.int32)
+    whole = float(skin.areas.sum())
+    reach = limits.flat_share * skin.diagonal
+    places = _spread_places(skin.areas)
+    tried = places[_spread_picks(len(places))]
+    votes = _votes(skin, tried, places, reach, limits)
+    alive = np.ones(len(places), dtype=bool)
+    while True:
+        counts = votes @ alive.astype(np.float32)
+        best = int(counts.argmax())
+        if counts[best] < 0.5 * limits.least_share * len(places):
+            return patches
+        plane = _voted_plane(skin, places[alive & (votes[best] > 0.0)])
+        seen = _near(skin, plane, places, reach, limits)
+        wide = _near(skin, plane, places, reach * limits.looser, limits)
+        faces = np.zeros(len(patches), dtype=bool)
+        if (wide & alive).sum() <= PRETEST_SLACK * limits.growth * (seen & alive).sum():
+            faces = _grow(skin, plane, reach, patches < 0, limits)
+        # Places that voted alike would only lead here again.
+        votes[best] = 0.0
+        votes[_near(skin, plane, tried, reach, limits)] = 0.0
+        if skin.areas[faces].sum() >= limits.least_share * whole and _ends(skin, faces, reach, patches < 0, limits):
+            patches[faces] = patches.max() + 1
+            alive[patches[places] >= 0] = False
+
+
+def _voted_plane(skin: _Skin, places: NDArray[np.int64]) -> _Plane:
+    """Plane through the places that voted for it."""
+    weights = np.full(len(places), 1.0 / len(places))
+    return _plane_through(skin.mesh.corners[places], weights, skin.normals[places].mean(axis=0))
+
+
+def _near(
+    skin: _Skin, plane: _Plane, places: NDArray[np.int64], reach: float, limits: FaceLimits
+) -> NDArray[np.bool_]:
+    """Tell which places lie on a plane and look its way."""
+    near = np.abs(skin.middles[places] @ plane.normal - plane.offset) <= reach
+    return np.asarray(near & (skin.normals[places] @ plane.normal > math.cos(limits.tilt)))
+
+
+def _spread_places(areas: Floats) -> NDArray[np.int64]:
+    """Faces drawn evenly over the skin, without chance: the same mesh gives the same faces."""
+    heap = np.cumsum(areas)
+    count = min(SAMPLES, 4 * len(areas))
+    drawn = np.searchsorted(heap, (np.arange(count) + 0.5) / count * heap[-1])
+    return np.minimum(drawn, len(areas) - 1).astype(np.int64)
+
+
+def _spread_picks(count: int) -> NDArray[np.int64]:
+    """Pick some of ``count`` places, far apart in the list, by steps of the golden section."""
+    golden = (math.sqrt(5.0) - 1.0) / 2.0
+    return np.unique((np.modf(np.arange(min(CANDIDATES, count)) * golden)[0] * count).astype(np.int64))
+
+
+def _votes(
+    skin: _Skin, tried: NDArray[np.int64], places: NDArray[np.int64], reach: float, limits: FaceLimits
+) -> NDArray[np.float32]:
+    """1 where a place lies on the plane of a tried face and looks its way, (tried, places)."""
+    normals, middles = skin.normals[tried], skin.middles[tried]
+    distance = normals @ skin.middles[places].T - np.einsum("ij,ij->i", normals, middles)[:, None]
+    facing = normals @ skin.normals[places].T > math.cos(limits.tilt)
+    return np.asarray((np.abs(distance) <= reach) & facing, dtype=np.float32)
+
+
+def _grow(skin: _Skin, plane: _Plane, reach: float, free: NDArray[np.bool_], limits: FaceLimits) -> NDArray[np.bool_]:
+    """Faces in one piece that lie on one plane, the plane fitted to them anew a few times."""
+    faces = _largest_piece(skin, _on_plane(skin, plane, reach, free, limits))
+    for _ in range(REFITS):
+        if not faces.any():
+            break
+        faces = _largest_piece(skin, _on_plane(skin, _fitted(skin, faces), reach, free, limits))
+    return faces
+
+
+def _on_plane(
+    skin: _Skin, plane: _Plane, reach: float, free: NDArray[np.bool_], limits: FaceLimits
+) -> NDArray[np.bool_]:
+    near = np.abs(skin.mesh.vertices @ plane.normal - plane.offset) <= reach
+    return near[skin.mesh.faces].all(axis=1) & (skin.normals @ plane.normal > math.cos(limits.tilt)) & free
+
+
+def _largest_piece(skin: _Skin, faces: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Keep the largest connected part of some faces."""
+    chosen = np.flatnonzero(faces)
+    if not len(chosen):
+        return faces
+    inside = skin.neighbours[faces[skin.neighbours].all(axis=1)]
+    number = np.cumsum(faces) - 1
+    label = groups(len(chosen), number[inside[:, 0]], number[inside[:, 1]])
+    largest = np.bincount(label, weights=skin.areas[chosen]).argmax()
+    piece = np.zeros(len(faces), dtype=bool)
+    piece[chosen[label == largest]] = True
+    return piece
+
+
+def _fitted(skin: _Skin, faces: NDArray[np.bool_]) -> _Plane:
+    """Least-squares plane through the corners of faces, weighted by area, looking out."""
+    weights = skin.areas[faces] / skin.areas[faces].sum()
+    corners = skin.mesh.vertices[skin.mesh.faces[faces]]
+    return _plane_through(corners, weights, weights @ skin.normals[faces])
+
+
+def _plane_through(corners: Floats, weights: Floats, outward: Floats) -> _Plane:
+    """Fit a plane to triangles (n, 3, 3); corners and not middles, or two triangles would leave it undecided."""
+    points, shares = corners.reshape(-1, 3), np.repeat(weights, 3) / 3.0
+    centre = shares @ points
+    away = points - centre
+    normal = np.linalg.eigh((away * shares[:, None]).T @ away)[1][:, 0]
+    if normal @ outward < 0.0:
+        normal = -normal
+    return _Plane(normal=normal, offset=float(normal @ centre))
+
+
+def _ends(skin: _Skin, faces: NDArray[np.bool_], reach: float, free: NDArray[np.bool_], limits: FaceLimits) -> bool:
+    """Tell whether a patch ends, instead of bending away slowly."""
+    plane = _fitted(skin, faces)
+    loose = _largest_piece(skin, faces | _on_plane(skin, plane, reach * limits.looser, free, limits))
+    return bool(skin.areas[loose].sum() <= limits.growth * skin.areas[faces].sum())
+
+
+def _obey(skin: _Skin, patches: NDArray[np.int32], rules: tuple[FaceRule, ...], limits: FaceLimits) -> SortedFaces:
+    """Apply the user's rules to the patches, in their order."""
+    if not rules:
+        return _sorted(patches)
+    nearest = signed_distance(build_tree(skin.mesh), np.array([rule.at for rule in rules], dtype=np.float64))
+    patches, notes = patches.copy(), list[str]()
+    for rule, distance, face in zip(rules, nearest.distance, nearest.face, strict=True):
+        place = ", ".join(f"{c:.1f}" for c in rule.at)
+        if rule.kind not in ("natural", "sawn"):
+            raise BlankError(f"face at ({place}): kind {rule.kind!r} is unknown; write natural or sawn")
+        if not abs(distance) <= FAR_RULE * skin.diagonal:
+            raise BlankError(
+                f"face at ({place}) is {abs(distance):.0f} mm off the skin, "
+                f"allowed are {FAR_RULE * skin.diagonal:.0f} mm; give a place on the face that is meant"
+            )
+        patch = patches[face]
+        if rule.kind == "natural" and patch >= 0:
+            patches[patches == patch] = -1
+        elif rule.kind == "natural":
+            notes.append(f"the face at ({place}) was natural already")
+        elif patch < 0:
+            grown = _told(skin, int(face), patches < 0, limits)
+            patches[grown] = patches.max() + 1
+            notes.append(f"sawn as told at ({place}): {skin.areas[grown].sum() / 100.0:.1f} cm2")
+    return _sorted(_renumbered(patches, skin.areas), tuple(notes))
+
+
+def _sorted(patches: NDArray[np.int32], notes: tuple[str, ...] = ()) -> SortedFaces:
+    kinds = np.where(patches >= 0, FaceKind.SAWN, FaceKind.NATURAL).astype(np.uint8)
+    return SortedFaces(kinds=kinds, patches=patches, notes=notes)
+
+
+def _told(skin: _Skin, face: int, free: NDArray[np.bool_], limits: FaceLimits) -> NDArray[np.bool_]:
+    """Faces of a cut that the user knows and the search did not see: the tolerance is looser, it need not end."""
+    normal = skin.normals[face]
+    plane = _Plane(normal=normal, offset=float(normal @ skin.middles[face]))
+    grown = _grow(skin, plane, limits.looser * limits.flat_share * skin.diagonal, free, limits)
+    grown[face] = True
+    return grown
+
+
+def _renumbered(patches: NDArray[np.int32], areas: Floats) -> NDArray[np.int32]:
+    """Number patches from 0, largest first."""
+    present = np.unique(patches[patches >= 0])
+    sizes = [-areas[patches == patch].sum() for patch in present]
+    new = np.full(int(patches.max()) + 2, -1, dtype=np.int32)
+    new[present[np.argsort(sizes, kind="stable")]] = np.arange(len(present))
+    return np.asarray(new[patches])

@@ -1,0 +1,272 @@
+"""Turning a triangle list into one closed, outward-wound solid, with every change reported, or refusing it.
+
+Only what can be done without inventing wood: see ``openings`` for what is closed. Each step takes a mesh and gives a
+mesh; none moves a point.
+"""
+
+from dataclasses import dataclass
+
+import manifold3d
+import numpy as np
+from numpy.typing import NDArray
+
+from formmaker.errors import BlankError
+from formmaker.geometry.meshes import Mesh, face_areas
+from formmaker.model.blank import Repair
+from formmaker.sources.openings import close_openings
+from formmaker.sources.topology import bodies, edge_table, fans, winding_flips
+from formmaker.tolerances import DEFAULT, Tolerances
+
+SPECK_AREA = 0.02
+"""A body with at most this share of the largest body's skin is a speck ..."""
+
+SPECK_WIDTH = 0.1
+"""... if it is also at most this share of its width: a crumb or a scrap of background, not a part of the wood."""
+
+CUT_SHARE = 0.01
+"""Faces where three or more meet at an edge are cut out and closed again up to this share of the skin."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Repaired:
+    """A closed mesh, what was done to it, and which faces (m,) close an open underside."""
+
+    mesh: Mesh
+    repairs: tuple[Repair, ...]
+    underside: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Step:
+    """A mesh after a step and, if anything was done, the report."""
+
+    mesh: Mesh
+    repair: Repair | None = None
+
+
+def repair_mesh(mesh: Mesh, name: str, *, tolerances: Tolerances = DEFAULT) -> Repaired:
+    """Make a scan one closed, outward-wound solid, or refuse it.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Triangles as read, mm, finite.
+    name : str
+        The scan, for messages.
+    tolerances : Tolerances
+        ``same_point``: points nearer than this are one.
+
+    Returns
+    -------
+    Repaired
+        Closed (every edge in two faces, run both ways), outward, one body, no pinched points.
+
+    Raises
+    ------
+    BlankError
+        With the reason, its size and the way out.
+    """
+    repairs: list[Repair] = []
+    for step in (_weld, _drop_flat, _drop_doubled, _cut_crowded, _wind, _split_pinches, _remove_specks):
+        done = step(mesh, name, tolerances)
+        mesh = done.mesh
+        repairs += [done.repair] if done.repair else []
+        if len(mesh.faces) < 4:
+            raise BlankError(
+                f"{name} has {len(mesh.faces)} usable triangle(s); a solid needs at least 4: "
+                "export it again as a closed mesh"
+            )
+    closed = close_openings(mesh, name)
+    outward = _turn_outward(closed.mesh, name, tolerances)
+    _require_solid(outward.mesh, name)
+    repairs += closed.repairs
+    repairs += [outward.repair] if outward.repair else []
+    return Repaired(mesh=outward.mesh, repairs=tuple(repairs), underside=closed.underside)
+
+
+def is_closed(mesh: Mesh) -> bool:
+    """Tell whether every edge lies in exactly two faces."""
+    edges = edge_table(mesh.faces, len(mesh.vertices))
+    return not len(edges.single) and not len(edges.crowded)
+
+
+def _picked(mesh: Mesh, keep: NDArray[np.bool_]) -> Mesh:
+    """Keep some faces, and of the points those that they use."""
+    faces = mesh.faces[keep]
+    used = np.zeros(len(mesh.vertices), dtype=bool)
+    used[faces.ravel()] = True
+    renumbered = (np.cumsum(used) - 1)[faces].astype(np.int32)
+    colours = None if mesh.colours is None else mesh.colours[used]
+    return Mesh(vertices=mesh.vertices[used], faces=renumbered, colours=colours)
+
+
+def _weld(mesh: Mesh, _name: str, tolerances: Tolerances) -> _Step:
+    cells = np.round(mesh.vertices / tolerances.same_point)
+    # One sort over raw bytes is several times faster than three over columns; adding zero makes -0 and 0 the same.
+    rows = np.ascontiguousarray(cells + 0.0).view([("x", "f8"), ("y", "f8"), ("z", "f8")]).ravel().view("V24")
+    first, numbers = np.unique(rows, return_index=True, return_inverse=True)[1:]
+    joined = len(mesh.vertices) - len(first)
+    if not joined:
+        return _Step(mesh=mesh)
+    colours = None if mesh.colours is None else mesh.colours[first]
+    welded = Mesh(
+        vertices=mesh.vertices[first], faces=numbers.reshape(-1)[mesh.faces].astype(np.int32), colours=colours
+    )
+    text = f"{joined} points that coincide with another were welded to it"
+    return _Step(mesh=welded, repair=Repair(code="welded", text=text, count=joined))
+
+
+def _drop_flat(mesh: Mesh, _name: str, _tolerances: Tolerances) -> _Step:
+    a, b, c = mesh.faces.T
+    flat = (a == b) | (b == c) | (c == a)
+    if not flat.any():
+        return _Step(mesh=mesh)
+    count = int(flat.sum())
+    text = f"{count} triangle(s) without area dropped"
+    return _Step(mesh=_picked(mesh, ~flat), repair=Repair(code="flat dropped", text=text, count=count))
+
+
+def _drop_doubled(mesh: Mesh, _name: str, _tolerances: Tolerances) -> _Step:
+    corners = np.sort(mesh.faces.astype(np.int64), axis=1)
+    count = len(mesh.vertices)
+    # Two keys in one sort: the first two corners fit in one integer, the third follows.
+    order = np.lexsort((corners[:, 2], corners[:, 0] * count + corners[:, 1]))
+    same = (corners[order][1:] == corners[order][:-1]).all(axis=1)
+    if not same.any():
+        return _Step(mesh=mesh)
+    keep = np.ones(len(corners), dtype=bool)
+    keep[order[1:][same]] = False
+    area = float(face_areas(mesh)[~keep].sum())
+    text = f"{int(same.sum())} triangle(s) that lie on another ({area / 100.0:.2f} cm2) dropped"
+    repair = Repair(code="doubled dropped", text=text, count=int(same.sum()), area=area)
+    return _Step(mesh=_picked(mesh, keep), repair=repair)
+
+
+def _cut_crowded(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
+    edges = edge_table(mesh.faces, len(mesh.vertices))
+    if not len(edges.crowded):
+        return _Step(mesh=mesh)
+    areas = face_areas(mesh)
+    cut = np.zeros(len(mesh.faces), dtype=bool)
+    cut[edges.crowded // 3] = True
+    area, share = float(areas[cut].sum()), float(areas[cut].sum() / areas.sum())
+    if share > CUT_SHARE:
+        raise BlankError(
+            f"{name}: three or more faces meet at an edge in {int(cut.sum())} triangles, {share:.1%} of the skin, "
+            f"allowed are {CUT_SHARE:.0%}; remesh it in the scanning app or scan it again"
+        )
+    text = f"{int(cut.sum())} triangles cut out ({area / 100.0:.2f} cm2) where three or more met at an edge"
+    repair = Repair(code="crowded cut", text=text, count=int(cut.sum()), area=area, volume_change=float("nan"))
+    return _Step(mesh=_picked(mesh, ~cut), repair=repair)
+
+
+def _wind(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
+    flips = winding_flips(mesh.faces, edge_table(mesh.faces, len(mesh.vertices)))
+    if flips is None:
+        raise BlankError(
+            f"{name} is one-sided (like a Moebius band): no inside can be told; remesh it in the scanning app"
+        )
+    if not flips.any():
+        return _Step(mesh=mesh)
+    faces = np.where(flips[:, None], mesh.faces[:, ::-1], mesh.faces)
+    area = float(face_areas(mesh)[flips].sum())
+    text = f"{int(flips.sum())} triangle(s) ({area / 100.0:.2f} cm2) turned over to agree with their neighbours"
+    repair = Repair(code="rewound", text=text, count=int(flips.sum()), area=area)
+    return _Step(mesh=Mesh(vertices=mesh.vertices, faces=faces, colours=mesh.colours), repair=repair)
+
+
+def _split_pinches(mesh: Mesh, _name: str, _tolerances: Tolerances) -> _Step:
+    fan = fans(mesh.faces, edge_table(mesh.faces, len(mesh.vertices)))
+    count = int(fan.max()) + 1
+    extra = count - len(mesh.vertices)
+    if not extra:
+        return _Step(mesh=mesh)
+    origin = np.empty(count, dtype=np.int64)
+    origin[fan] = mesh.faces.ravel()
+    colours = None if mesh.colours is None else mesh.colours[origin]
+    split = Mesh(vertices=mesh.vertices[origin], faces=fan.reshape(-1, 3).astype(np.int32), colours=colours)
+    text = f"{extra} point(s) where parts of the skin only touch were parted"
+    return _Step(mesh=split, repair=Repair(code="pinch parted", text=text, count=extra))
+
+
+def _remove_specks(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
+    body = bodies(len(mesh.faces), edge_table(mesh.faces, len(mesh.vertices)))
+    count = int(body.max()) + 1
+    if count == 1:
+        return _Step(mesh=mesh)
+    areas = np.bincount(body, weights=face_areas(mesh))
+    widths = _widths(mesh, body, count)
+    main = int(areas.argmax())
+    speck = (areas <= SPECK_AREA * areas[main]) & (widths <= SPECK_WIDTH * widths[main])
+    speck[main] = False
+    if speck.sum() < count - 1:
+        raise BlankError(_two_bodies(mesh, body, ~speck, name))
+    removed = speck[body]
+    closed = is_closed(_picked(mesh, removed))
+    change = -_volume(_picked(mesh, removed)) if closed else float("nan")
+    area = float(areas[speck].sum())
+    widest = widths[speck].max()
+    text = f"{count - 1} speck(s) removed, the widest {widest:.1f} mm across, together {area / 100.0:.2f} cm2"
+    repair = Repair(code="speck removed", text=text, count=count - 1, area=area, volume_change=change)
+    return _Step(mesh=_picked(mesh, ~removed), repair=repair)
+
+
+def _widths(mesh: Mesh, body: NDArray[np.int64], count: int) -> NDArray[np.float64]:
+    """Diagonal of the box round every body, (count,), mm."""
+    low, high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
+    for corner in range(3):
+        np.minimum.at(low, body, mesh.vertices[mesh.faces[:, corner]])
+        np.maximum.at(high, body, mesh.vertices[mesh.faces[:, corner]])
+    return np.asarray(np.linalg.norm(high - low, axis=1))
+
+
+def _two_bodies(mesh: Mesh, body: NDArray[np.int64], large: NDArray[np.bool_], name: str) -> str:
+    sizes = []
+    for number in np.flatnonzero(large):
+        part = _picked(mesh, body == number)
+        sizes.append(
+            f"{abs(_volume(part)) / 1000.0:.1f} cm3" if is_closed(part) else f"{_area(part) / 100.0:.1f} cm2 open"
+        )
+    return (
+        f"{name} holds {len(sizes)} separate bodies ({', '.join(sizes[:6])}); one blank is one body: "
+        "keep the one you mean in the scanning app and save that"
+    )
+
+
+def _turn_outward(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
+    volume = _volume(mesh)
+    thickness = abs(volume) / _area(mesh)
+    if not thickness > 1e-3:
+        raise BlankError(
+            f"{name} encloses no wood ({abs(volume) / 1000.0:.3g} cm3 within {_area(mesh) / 100.0:.1f} cm2 of skin); "
+            "it is a sheet, not a solid: scan all sides"
+        )
+    if volume > 0.0:
+        return _Step(mesh=mesh)
+    turned = Mesh(vertices=mesh.vertices, faces=mesh.faces[:, ::-1], colours=mesh.colours)
+    text = f"the whole mesh was inside out: all {len(mesh.faces)} triangles turned outward"
+    repair = Repair(
+        code="turned outward", text=text, count=len(mesh.faces), area=_area(mesh), volume_change=-2.0 * volume
+    )
+    return _Step(mesh=turned, repair=repair)
+
+
+def _volume(mesh: Mesh) -> float:
+    a, b, c = np.moveaxis(mesh.corners - mesh.bounds.mean(axis=0), 1, 0)
+    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6.0)
+
+
+def _area(mesh: Mesh) -> float:
+    return float(face_areas(mesh).sum())
+
+
+def _require_solid(mesh: Mesh, name: str) -> None:
+    """Ask the boolean kernel, which takes nothing but an oriented manifold."""
+    solid = manifold3d.Manifold(
+        manifold3d.Mesh64(vert_properties=np.array(mesh.vertices), tri_verts=np.array(mesh.faces, dtype=np.uint64))
+    )
+    if solid.status() != manifold3d.Error.NoError or not is_closed(mesh):
+        raise BlankError(
+            f"{name} is still no closed solid after repair ({solid.status().name}); "
+            "remesh it in the scanning app or scan it again"
+        )
