@@ -1,0 +1,117 @@
+"""The spoken answer tells the turner the answer, the worst place and what hangs loose, in the units of the job."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from formmaker.files.spoken import CAUTION, LINE_WIDTH, say_angle, spoken
+from formmaker.files.spoken_proof import spoken_proof
+from formmaker.model.job import Job
+from formmaker.model.proof import MissingPiece, Proof, ProofMethod, Reduction, WoodFigures
+from formmaker.model.verdict import Answer, RimKind, RimLine, Verdict
+from formmaker.units import Units
+
+
+def words(verdict: Verdict, job: Job) -> str:
+    """The answer as one line, wherever its lines were broken."""
+    return " ".join(spoken(verdict, job).split())
+
+
+def test_the_first_sentence_is_the_answer_and_the_second_the_worst_place(verdict: Verdict, job: Job) -> None:
+    assert words(verdict, job).startswith(
+        "plum: it comes out, with 3.2 mm to spare (known to within 1.1 mm). "
+        "Least wood: at the wall, 214 deg (index 14 of 24), 41.0 mm above the foot."
+    )
+
+
+@pytest.mark.parametrize(
+    ("answer", "margin", "said"),
+    [
+        (Answer.TIGHT, 0.4, "too close to call: 0.4 mm to spare, but this is only known to within 1.1 mm."),
+        (Answer.TIGHT, -0.4, "too close to call: 0.4 mm missing, but"),
+        (
+            Answer.MISSES,
+            -4.1,
+            "it does not come out: 4.1 mm of wood is missing (known to within 1.1 mm), most of all",
+        ),
+        (Answer.MISSES, 4.1, "it does not come out as wished, see below."),
+    ],
+)
+def test_every_answer_has_its_sentence(verdict: Verdict, job: Job, answer: Answer, margin: float, said: str) -> None:
+    assert said in words(replace(verdict, answer=answer, margin=margin), job)
+
+
+def test_inches_are_said_as_fractions(verdict: Verdict, job: Job) -> None:
+    said = words(verdict, replace(job, units=Units.INCH))
+    assert "with 1/8 in to spare" in said  # 3.2 mm is 4.03 thirty-seconds
+    assert "mm" not in said
+    assert "cu in" in said
+
+
+def test_the_rim_is_told_with_its_ends_lean_and_sway(verdict: Verdict, job: Job) -> None:
+    said = words(verdict, job)
+    assert "lowest 60.0 mm at 270 deg (index 18 of 24), highest 74.0 mm at" in said
+    assert "50 % bark edge, 25 % sawn face, 25 % turned edge" in said
+    assert "leans up by 6.0 mm toward 90 deg (index 6 of 24)" in said
+    assert "sways by 4.0 mm" in said
+
+
+def test_a_turned_rim_is_said_in_one_sentence(verdict: Verdict, rim: RimLine, job: Job) -> None:
+    flat = replace(rim, height=np.full(4, 80.0), kinds=(RimKind.TURNED,) * 4, lean=0.0, sway=0.0)
+    said = words(replace(verdict, rim=flat), job)
+    assert "The rim is turned all round, 80.0 mm high." in said
+    assert "leans" not in said
+
+
+def test_what_is_unknown_is_never_a_figure(verdict: Verdict, rim: RimLine, job: Job) -> None:
+    blind = replace(rim, height=np.full(4, np.nan), lean=np.nan, lean_toward=np.nan, sway=np.nan)
+    said = spoken(replace(verdict, rim=blind, margin=np.nan, worst=replace(verdict.worst, theta=np.nan)), job)
+    assert "nan" not in said
+    assert "could not be found" in said
+
+
+def test_findings_come_once_each_with_their_place(broken: Verdict, job: Job) -> None:
+    lines = spoken(broken, job).splitlines()
+    assert "- A part hangs by a neck. At 270 deg (index 18 of 24), 61.0 mm above the foot." in lines
+    assert sum("The tenon is small." in line for line in lines) == 1
+    assert lines.index("- The scan had a hole.") > 0
+
+
+def test_a_piece_that_may_fly_off_brings_the_caution_before_everything_else(broken: Verdict, job: Job) -> None:
+    said = words(broken, job)
+    assert said.index(CAUTION) < said.index("- A part hangs")
+    for danger in ("loose_pieces", "weak_necks"):
+        calm = replace(broken, **{danger: ()})
+        assert CAUTION in words(calm, job)
+    assert CAUTION not in words(replace(broken, loose_pieces=(), weak_necks=()), job)
+
+
+def test_no_figure_is_called_safe_and_lines_fit_a_terminal(broken: Verdict, job: Job) -> None:
+    said = spoken(broken, replace(job, skin=2.0))
+    assert "safe" not in said.lower()
+    assert "2.0 mm for truing" in said
+    assert max(map(len, said.splitlines())) <= LINE_WIDTH
+
+
+@pytest.mark.parametrize(("degrees", "said"), [(359.9, "0 deg (index 0 of 24)"), (-90.0, "270 deg (index 18 of 24)")])
+def test_an_angle_is_said_within_one_turn(degrees: float, said: str) -> None:
+    assert say_angle(np.radians(degrees), 24) == said
+
+
+def test_a_proof_lays_its_methods_side_by_side(job: Job) -> None:
+    pieces = tuple(MissingPiece(volume=v, theta=np.pi, radius=50.0, height=70.0) for v in (900.0, 80.0, 70.0, 60.0))
+    figures = tuple(
+        WoodFigures(method=method, bowl=bowl, missing=1110.0, pieces=pieces)
+        for method, bowl in zip(ProofMethod, (250_000.0, 250_100.0, 250_250.0), strict=True)
+    )
+    reduction = Reduction(faces_before=300_000, faces_after=4_000, farthest=0.456, rms=0.1, volume_change=3.0)
+    proof = Proof(figures=figures, form_volume=500_000.0, reduction=reduction, loose_volume=2_500.0)
+    said = " ".join(spoken_proof(proof, job).split())
+    assert "distance grid 250 cm3 1.11 cm3" in said
+    assert "differ by at most 0.05 % of the whole form (500 cm3)" in said  # 250 of 500 000
+    assert "0.900 cm3 missing about 180 deg (index 12 of 24), 70.0 mm above the foot, 50.0 mm from the axis." in said
+    assert said.count("from the axis") == 3
+    assert "and 1 smaller place." in said
+    assert "300000 triangles was brought down to 4000; the two skins are at most 0.46 mm apart" in said
+    assert "2.50 cm3 hang on nothing" in said
