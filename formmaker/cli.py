@@ -76,7 +76,7 @@ def main() -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print the whole answer as one JSON object.")
 @click.pass_context
 def check(ctx: click.Context, job: Path, as_json: bool) -> None:
-    """Say whether the bowl comes out of the wood, and where its rim runs.
+    """Say whether the bowl comes out, and where its rim runs.
 
     Leaves with 0 where it fits, 1 where it is tight or misses, 2 where the input is bad.
     """
@@ -98,7 +98,7 @@ def check(ctx: click.Context, job: Path, as_json: bool) -> None:
 @click.option("--stl", type=TARGET, help="Write the finished bowl as an STL file.")
 @click.pass_context
 def prove(ctx: click.Context, job: Path, step: Path | None, stl: Path | None) -> None:
-    """Ask the same question of the solid kernel and lay the answers side by side."""
+    """Ask the solid kernel too; lay the answers side by side."""
     wish = read_job(job)
     inputs = sources_of(job, wish)
     if step is not None:
@@ -117,7 +117,7 @@ def prove(ctx: click.Context, job: Path, step: Path | None, stl: Path | None) ->
 @JOB
 @click.option("-o", "--output", "folder", type=TARGET, default=Path("exports"), help="Folder; exports/ if not said.")
 def draw(job: Path, folder: Path) -> None:
-    """Draw the templates, the section and the rim line at full size, as SVG."""
+    """Draw templates, section and rim line at full size."""
     read_job(job)
     check_folder(folder)
     from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
@@ -150,15 +150,18 @@ def picture(job: Path, target: Path) -> None:
 @click.option("--shape", type=click.Choice(tuple(SHAPES)), help="The wood as a described shape.")
 @click.option("--size", "sizes", multiple=True, metavar="NAME=LENGTH", help="A size of the shape; once for each.")
 @click.option(
-    "--units", type=click.Choice(tuple(Units)), default=Units.MM, help="Unit of the job file; mm if not said."
+    "--units",
+    type=click.Choice([unit.value for unit in Units]),
+    default=Units.MM.value,
+    help="Unit of the job file; mm if not said.",
 )
 @click.option("--wood", help='The timber, such as "elm, American".')
 @click.option("--moisture", help="green, or a percentage of the dry weight.")
 def new(folder: Path, sizes: tuple[str, ...], units: str, **words: object) -> None:
-    """Look at a piece of wood and write a job file for it that checks at once."""
+    """Look at a piece of wood and write a job file for it."""
     content = {_KEYS.get(key, key): _plain(value) for key, value in words.items() if value is not None}
     if sizes:
-        content["size"] = dict(_size(size) for size in sizes)
+        content["size"] = _named_sizes(sizes)
     plan = blank_from_words(content, Units(units), Path())
     check_folder(folder)
     from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
@@ -174,7 +177,7 @@ def new(folder: Path, sizes: tuple[str, ...], units: str, **words: object) -> No
     "-o", "--output", "folder", type=TARGET, default=Path("exports", "demo"), help="exports/demo if not said."
 )
 def demo(folder: Path) -> None:
-    """Check, draw and picture three samples: a burr, a half log and a plank round."""
+    """Check, draw and picture three samples of our own."""
     check_folder(folder)
     from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
 
@@ -199,11 +202,16 @@ def _plain(value: object) -> object:
         return value
 
 
-def _size(text: str) -> tuple[str, object]:
-    name, sign, size = text.partition("=")
-    if not sign:
-        raise click.BadParameter(f"{text!r}: write it as NAME=LENGTH, such as radius=120", param_hint="--size")
-    return name.strip(), _plain(size.strip())
+def _named_sizes(texts: tuple[str, ...]) -> dict[str, object]:
+    sizes: dict[str, object] = {}
+    for text in texts:
+        name, sign, size = (part.strip() for part in text.partition("="))
+        if not sign:
+            raise click.BadParameter(f"{text!r}: write it as NAME=LENGTH, such as radius=120", param_hint="--size")
+        if name in sizes:
+            raise click.BadParameter(f"{name} is given twice", param_hint="--size")
+        sizes[name] = _plain(size)
+    return sizes
 
 
 def sources_of(path: Path, job: Job) -> tuple[Path, ...]:
