@@ -10,16 +10,19 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from formmaker.errors import FormError
-from formmaker.geometry.curve_measures import largest_radius
-from formmaker.geometry.curves import curve_through, points_on, polyline_parameters
+from formmaker.geometry.curve_measures import largest_radius, nearest_parameter
+from formmaker.geometry.curves import curve_through, points_on
 from formmaker.model.form import Edge, Form
 from formmaker.model.profile import Profile
-from formmaker.tolerances import DEFAULT, Tolerances
+from formmaker.tolerances import DEFAULT
 
 Floats = NDArray[np.float64]
 
 _ROUNDS = 60
 """Rounds of scaling before the size is given up; four or five are usual."""
+
+_HANDLE_GAP = 0.5
+"""Two handles nearer than this, mm, cannot be told apart on a screen and bend the curve between them at will."""
 
 _SIZE_SLACK = 1e-10
 """The largest radius meets its wish to this, mm."""
@@ -133,19 +136,19 @@ def move_handle(form: Form, index: int, *, to: ArrayLike) -> Form:
     return _reshaped(form, handles, form.corners)
 
 
-def add_handle(form: Form, *, near: ArrayLike, tolerances: Tolerances = DEFAULT) -> Form:
+def add_handle(form: Form, *, near: ArrayLike) -> Form:
     """Form with one handle more, on its curve where that is nearest to a place (2,), mm; the shape barely changes.
 
     Raises
     ------
     FormError
-        If that place of the curve is a handle already.
+        If that place of the curve is, or nearly is, a handle already.
     """
     curve = curve_through(form.handles, form.corners)
-    places = polyline_parameters(curve, chord=tolerances.chord / 10.0)
-    place = float(places[np.hypot(*(points_on(curve, places) - np.asarray(near)).T).argmin()])
-    if place == round(place):
-        r, z = points_on(curve, place)
+    place = nearest_parameter(curve, near)
+    gaps = np.hypot(*(form.handles - points_on(curve, place)).T)
+    if gaps.min() < _HANDLE_GAP:
+        r, z = form.handles[int(gaps.argmin())]
         raise FormError(f"there is a handle at [{r:.1f}, {z:.1f}] already; point between two", radius=r, height=z)
     after = int(np.ceil(place))
     handles = np.insert(form.handles, after, points_on(curve, place), axis=0)

@@ -41,7 +41,7 @@ def last_crossing(first: Curve, second: Curve, *, tolerances: Tolerances = DEFAU
 
 
 def self_crossing(curve: Curve, *, tolerances: Tolerances = DEFAULT) -> Crossing | None:
-    """First place where a curve crosses itself, to the tolerance's chord; None where it does not."""
+    """First place where a curve crosses itself, to within the tolerance's chord; None where it does not."""
     places = polyline_parameters(curve, chord=tolerances.chord)
     points = points_on(curve, places)
     hits = _segment_crossings(points, points)
@@ -49,7 +49,7 @@ def self_crossing(curve: Curve, *, tolerances: Tolerances = DEFAULT) -> Crossing
     if not len(hits):
         return None
     i, j = min(hits.tolist())
-    radius, height = points[i]
+    radius, height = _segments_meet(*points[[i, i + 1, j, j + 1]])
     return Crossing(on_first=float(places[i]), on_second=float(places[j]), radius=float(radius), height=float(height))
 
 
@@ -59,6 +59,12 @@ def _segment_crossings(one: Floats, other: Floats) -> NDArray[np.intp]:
     c, d = other[None, :-1], other[None, 1:]
     across = _side(c, d, a) * _side(c, d, b) <= 0.0
     return np.argwhere(across & (_side(a, b, c) * _side(a, b, d) <= 0.0) & _boxes_meet(a, b, c, d))
+
+
+def _segments_meet(a: Floats, b: Floats, c: Floats, d: Floats) -> Floats:
+    """Where two segments that cross do so, (2,); the start of the first where they lie along each other."""
+    whole = float(_side(c, d, b) - _side(c, d, a))
+    return np.asarray(a - (b - a) * float(_side(c, d, a)) / whole if whole else a)
 
 
 def _side(start: Floats, end: Floats, point: Floats) -> Floats:

@@ -83,6 +83,18 @@ def points_by_length(curve: Curve, fractions: ArrayLike) -> Floats:
     return points_on(curve, parameters_by_length(curve, fractions))
 
 
+def nearest_parameter(curve: Curve, point: ArrayLike) -> float:
+    """Parameter at which a curve comes nearest to a point (2,), mm; the first where several are as near."""
+    target, step = np.asarray(point, dtype=np.float64), 1.0 / 64.0
+    grid = np.linspace(0.0, len(curve.pieces), 64 * len(curve.pieces) + 1)
+    t = float(grid[np.hypot(*(points_on(curve, grid) - target).T).argmin()])
+    while step > 1e-12:  # the nearest of three, ever closer together: sure, where Newton may leave a joint
+        around = np.clip([t, t - step, t + step], 0.0, len(curve.pieces))
+        t = float(around[np.hypot(*(points_on(curve, around) - target).T).argmin()])
+        step *= 0.6
+    return t
+
+
 def crossings_at(curve: Curve, height: float, *, tolerances: Tolerances = DEFAULT) -> Floats:
     """Parameters (k,), rising, where a curve stands at a height; both ends of a level piece.
 
@@ -104,6 +116,8 @@ def _distinct(values: Floats) -> Floats:
 
 def _roots(bernstein: Floats) -> list[float]:
     """Real roots from 0 to 1 of a quadratic (3,) or a cubic (4,) in Bernstein form."""
+    if not bernstein.min() <= 0.0 <= bernstein.max():  # the values stay between the controls; NaN ends here too
+        return []
     power = _POWERS[len(bernstein)] @ bernstein
     # a straight piece leaves rounding in the upper powers, which would make roots far away and spoil the near ones
     power[np.abs(power) < 1e-13 * np.abs(bernstein).max()] = 0.0

@@ -82,7 +82,7 @@ def test_a_profile_is_found_by_its_name_or_beside_the_job(tmp_path):
 
 @pytest.mark.parametrize("name", ["no-such-bowl", "", "..", "missing.toml", "sub/missing"])
 def test_a_name_that_is_not_there_names_those_that_are(tmp_path, name):
-    with pytest.raises(JobFileError, match="closed-in-bowl, .*open-bowl") as caught:
+    with pytest.raises(JobFileError, match=r"closed-in-bowl, .*open-bowl") as caught:
         find_profile(name, tmp_path)
     assert repr(name) in str(caught.value)
 
