@@ -11,6 +11,7 @@ from fractions import Fraction
 from formmaker.errors import MeasureError
 
 MM_PER_INCH = 25.4
+KG_PER_POUND = 0.45359237
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH}
 
 _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
@@ -147,6 +148,34 @@ def format_volume(cubic_millimetres: float, units: Units) -> str:
     size = cubic_millimetres / per_unit
     digits = 2 - math.floor(math.log10(abs(size))) if size else 2
     return f"{round(size, digits) + 0.0:.{min(max(digits, 0), 4)}f} {name}"
+
+
+def format_weight(kilograms: float, units: Units) -> str:
+    """Say a weight, kilograms beside millimetres and pounds beside inches, to a tenth.
+
+    Examples
+    --------
+    >>> format_weight(4.536, Units.MM), format_weight(4.536, Units.INCH)
+    ('4.5 kg', '10.0 lb')
+    """
+    if not math.isfinite(kilograms):
+        return "?"
+    return f"{kilograms:.1f} kg" if units is Units.MM else f"{kilograms / KG_PER_POUND:.1f} lb"
+
+
+def format_area(square_millimetres: float, units: Units) -> str:
+    """Say an area to two figures: cm2 beside millimetres, sq in beside inches.
+
+    Examples
+    --------
+    >>> format_area(645.16, Units.MM), format_area(645.16, Units.INCH)
+    ('6.5 cm2', '1 sq in')
+    """
+    if not math.isfinite(square_millimetres):
+        return "?"
+    if units is Units.MM:
+        return f"{square_millimetres / 100.0:.2g} cm2"
+    return f"{square_millimetres / MM_PER_INCH**2:.2g} sq in"
 
 
 def degrees_round(angle: float) -> float:

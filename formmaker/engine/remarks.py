@@ -8,7 +8,7 @@ from formmaker.engine.marks import MarkCheck
 from formmaker.model.form import Edge
 from formmaker.model.job import Job
 from formmaker.model.verdict import Finding, Part, Reason, RimKind, Verdict
-from formmaker.units import Units, format_length
+from formmaker.units import Units, format_area, format_length, format_volume
 
 _ORDER = tuple(Reason)
 _TROUBLE_FIRST = 1e-9
@@ -70,7 +70,7 @@ def _loose(verdict: Verdict, units: Units) -> tuple[Finding, ...]:
     pieces = [
         Finding(
             reason=Reason.LOOSE_PIECE,
-            text=f"A piece of {_cubic(piece.volume, units)} is not joined to the foot: it would fly off.",
+            text=f"A piece of {format_volume(piece.volume, units)} is not joined to the foot: it would fly off.",
             part=Part.RIM,
             theta=piece.theta,
             height=piece.height,
@@ -81,7 +81,7 @@ def _loose(verdict: Verdict, units: Units) -> tuple[Finding, ...]:
         Finding(
             reason=Reason.WEAK_NECK,
             text=(
-                f"{_cubic(neck.volume, units)} of the rim hang by a neck of {_square(neck.area, units)}: "
+                f"{format_volume(neck.volume, units)} of the rim hang by a neck of {format_area(neck.area, units)}: "
                 "it may break off."
             ),
             part=Part.RIM,
@@ -93,7 +93,7 @@ def _loose(verdict: Verdict, units: Units) -> tuple[Finding, ...]:
     gaps = [
         Finding(
             reason=Reason.WINDOW,
-            text=f"The wall is open over {_square(gap.area, units)} below the rim.",
+            text=f"The wall is open over {format_area(gap.area, units)} below the rim.",
             part=Part.WALL,
             theta=gap.theta,
             height=gap.height,
@@ -132,11 +132,3 @@ def _at_rim(verdict: Verdict, reason: Reason, text: str, index: int, amount: flo
         height=float(rim.height[index]),
         amount=amount,
     )
-
-
-def _cubic(volume: float, units: Units) -> str:
-    return f"{volume / 16387.064:.2g} cu in" if units is Units.INCH else f"{volume / 1000.0:.2g} cm3"
-
-
-def _square(area: float, units: Units) -> str:
-    return f"{area / 645.16:.2g} sq in" if units is Units.INCH else f"{area / 100.0:.2g} cm2"

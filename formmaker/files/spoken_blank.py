@@ -1,0 +1,60 @@
+"""What a blank is, in a few lines: size, volume, weight, what was repaired, which faces are sawn.
+
+It chooses words only; figures come from the blank and from the timber table.
+"""
+
+import numpy as np
+
+from formmaker.geometry.meshes import face_areas, mass_properties
+from formmaker.model.blank import Blank, FaceKind
+from formmaker.model.timber import SPECIES, WEIGHT_SPREAD, density, find_species
+from formmaker.units import Units, format_length, format_volume, format_weight
+
+
+def spoken_blank(blank: Blank, units: Units) -> tuple[str, ...]:
+    """Say what a blank is.
+
+    Parameters
+    ----------
+    blank : Blank
+    units : Units
+
+    Returns
+    -------
+    tuple of str
+        One sentence or two each.
+    """
+    mass = mass_properties(blank.mesh)
+    length, width, height = (format_length(float(size), units) for size in np.ptp(blank.mesh.bounds, axis=0))
+    middle = ", ".join(format_length(float(value), units) for value in mass.centre)
+    size = f"{length} along x, {width} along y, {height} along z; {format_volume(mass.volume, units)}"
+    return (
+        f"A {blank.source.value} of {len(blank.mesh.faces)} triangles: {size}.",
+        _weight(blank, mass.volume, units),
+        f"Its centre of mass lies at x, y, z = {middle}.",
+        _faces(blank),
+        f"Its skin is taken to be known to within {format_length(blank.uncertainty, units)}.",
+        *(f"Repaired: {repair.text}" for repair in blank.repairs),
+        *blank.notes,
+    )
+
+
+def _weight(blank: Blank, volume: float, units: Units) -> str:
+    species = find_species(blank.timber.name)
+    if species is None:
+        given = f"{blank.timber.name!r} is not in the timber table" if blank.timber.name else "no timber is named"
+        return f"Its weight is not known: {given}; the table has names such as {SPECIES[3].name!r}."
+    kilograms = density(species, blank.timber.moisture) * volume
+    state = "green" if blank.timber.moisture is None else f"at {blank.timber.moisture:g} % moisture"
+    return (
+        f"As {species.name}, {state}, it weighs about {format_weight(kilograms, units)}, give or take "
+        f"{100.0 * WEIGHT_SPREAD:.0f} %; bark counts as wood."
+    )
+
+
+def _faces(blank: Blank) -> str:
+    areas = face_areas(blank.mesh)
+    shares = [100.0 * float(areas[blank.face_kinds == kind].sum() / areas.sum()) for kind in FaceKind]
+    count = len(np.unique(blank.face_patches[(blank.face_patches >= 0) & (blank.face_kinds == FaceKind.SAWN)]))
+    faces = "one sawn face" if count == 1 else f"{count} sawn faces"
+    return f"{shares[FaceKind.NATURAL]:.0f} % of its skin is natural; {faces} make up {shares[FaceKind.SAWN]:.0f} %."
