@@ -53,7 +53,7 @@ def svg_bytes(sheet: Sheet) -> bytes:
         viewBox=f"0 0 {_figure(sheet.width)} {_figure(sheet.height)}",
         debug=False,
     )
-    drawing.set_desc(title=_clean(f"{sheet.title}: {sheet.purpose}"), desc="Full size: one unit is one millimetre.")
+    drawing.set_desc(title=_clean(f"{sheet.title}: {sheet.purpose}"), desc="One unit is one millimetre on paper.")
     drawing.add(drawing.rect((0, 0), (_figure(sheet.width), _figure(sheet.height)), fill="white"))
     ink = drawing.g(fill="none", stroke="black")
     for mark in _simple(sheet.marks):
