@@ -81,8 +81,9 @@ def build_section(form: Form, *, tolerances: Tolerances = DEFAULT) -> Section:
     check_outer(outer, tolerances=tolerances)
     law = WallLaw(rows=form.wall)
     wall = offset_above(outer, law, level=form.floor, tolerances=tolerances)
-    wall = _to_rim(wall, float(outer.end[1]))
+    wall = _to_rim(wall, outer)
     diameter = 2.0 * curve_measures.largest_radius(outer)
+    wall = _to_floor(wall, outer, form.floor)
     section = Section(outer=outer, inner=_with_floor(wall, form.floor, FILLET_SHARE * diameter, tolerances))
     check_inner(section, tolerances=tolerances)
     check_wall(section, law, tolerances=tolerances)
@@ -152,12 +153,13 @@ def outline_below(section: Section, height: float, *, chord: float = DEFAULT.cho
     return np.asarray(np.roll(ring, -first, axis=0))
 
 
-def _to_rim(wall: Curve, height: float) -> Curve:
+def _to_rim(wall: Curve, outer: Curve) -> Curve:
     """The inside of the wall cut at the rim plane, or prolonged to it."""
+    height = float(outer.end[1])
     crossings = crossings_at(wall, height)
     if len(crossings):
         return _ending_at(part_of(wall, 0.0, float(crossings[0])), height)
-    end, slope = wall.end, _direction_at_end(wall)
+    end, slope = wall.end, _onward(wall, outer, -1)
     if not slope[1] > _STEEPEST_LEAN:
         raise FormError(
             f"outer curve arrives at the rim almost level, at radius {end[0]:.1f} mm; the inside of its wall ends at "
@@ -175,27 +177,36 @@ def _ending_at(curve: Curve, height: float) -> Curve:
     return Curve(pieces=pieces)
 
 
-def _direction_at_end(curve: Curve) -> Floats:
-    slope = slopes_on(curve, float(len(curve.pieces)))
-    return np.asarray(slope / np.hypot(*slope))
+def _onward(wall: Curve, outer: Curve, end: int) -> Floats:
+    """Unit direction (2,), upward along the wall, in which its inside is prolonged at its start (0) or end (-1).
+
+    Where that end stands square across from the outer curve's own, it is the outer curve's direction: a taper would
+    otherwise lead the prolonged inside nearer than the wall is thick there.
+    """
+    slopes = [slopes_on(curve, float(len(curve.pieces) if end else 0)) for curve in (outer, wall)]
+    beside, own = (slope / np.hypot(*slope) for slope in slopes)
+    across = wall.pieces[end, end] - outer.pieces[end, end]
+    return np.asarray(beside if abs(across @ beside) <= 10.0 * DEFAULT.same_point else own)
 
 
-def _direction_at_start(curve: Curve) -> Floats:
-    slope = slopes_on(curve, 0.0)
-    return np.asarray(slope / np.hypot(*slope))
+def _to_floor(wall: Curve, outer: Curve, floor: float) -> Curve:
+    """The inside prolonged down to the floor, or in one sweep to the axis; as it is where it gets there itself."""
+    drop = float(wall.start[1]) - floor
+    if drop <= 10.0 * DEFAULT.same_point:
+        return wall
+    slope = _onward(wall, outer, 0)
+    landing = wall.start - slope * drop / slope[1] if slope[1] > _STEEPEST_LEAN else np.zeros(2)
+    if landing[0] > 0.0:
+        return joined([straight_line([landing[0], floor], wall.start), wall])
+    return joined([_sweep_from_axis(wall.start, slope, floor), wall])
 
 
 def _with_floor(wall: Curve, floor: float, fillet: float, tolerances: Tolerances) -> Curve:
     """The inside from the axis along the floor into the wall."""
-    if wall.start[1] > floor + 10.0 * tolerances.same_point:
-        slope = _direction_at_start(wall)
-        drop = float(wall.start[1]) - floor
-        landing = wall.start - slope * drop / slope[1] if slope[1] > _STEEPEST_LEAN else np.zeros(2)
-        if not landing[0] > 0.0:
-            return joined([_sweep_from_axis(wall, floor), wall])
-        wall = joined([straight_line([landing[0], floor], wall.start), wall])
-    if not wall.start[0] > tolerances.same_point:
-        r, z = wall.start
+    r, z = wall.start
+    if r == 0.0:
+        return wall
+    if not r > tolerances.same_point:
         raise FormError(
             f"inside of the wall meets the floor at radius {r:.1f} mm, height {z:.1f} mm, across the axis: there is "
             "no hollow; thin the wall or lower the floor",
@@ -205,9 +216,8 @@ def _with_floor(wall: Curve, floor: float, fillet: float, tolerances: Tolerances
     return _filleted(wall, floor, fillet, tolerances)
 
 
-def _sweep_from_axis(wall: Curve, floor: float) -> Curve:
-    """One cubic from the axis, level there, into the lower end of a wall that stands above the floor."""
-    end, slope = wall.start, _direction_at_start(wall)
+def _sweep_from_axis(end: Floats, slope: Floats, floor: float) -> Curve:
+    """One cubic from the axis, level there, into the lower end (2,) of an inside that leaves in a direction (2,)."""
     if not (slope[0] > 0.0 and end[0] > 0.0):
         raise FormError(
             f"inside of the wall ends at radius {end[0]:.1f} mm, height {end[1]:.1f} mm and does not come down to "
@@ -262,7 +272,9 @@ def _touching_place(wall: Curve, places: Floats, floor: float, radius: float) ->
             high = middle
     centre = _ball_centres(wall, np.array(high), radius)
     nearest = np.hypot(*(points_on(wall, places) - centre).T).min()
-    fits = centre[0] > 0.0 and nearest >= radius * (1.0 - 1e-4) and high < len(wall.pieces)
+    # at a corner of the inside the ball's centre jumps past the floor: no touch there
+    lies = abs(centre[1] - floor - radius) <= 10.0 * DEFAULT.same_point
+    fits = lies and centre[0] > 0.0 and nearest >= radius * (1.0 - 1e-4) and high < len(wall.pieces)
     return high if fits else None
 
 

@@ -11,14 +11,14 @@ from formmaker.errors import FormError
 from formmaker.geometry.curve_crossings import last_crossing, self_crossing
 from formmaker.geometry.curve_measures import length, lengths_to, turning_places
 from formmaker.geometry.curve_offsets import WallLaw
-from formmaker.geometry.curves import Curve, points_on, polyline, polyline_parameters
+from formmaker.geometry.curves import Curve, bends_on, points_on, polyline_parameters, slopes_on
 from formmaker.model.section import Section
 from formmaker.tolerances import DEFAULT, Tolerances
 
 Floats = NDArray[np.float64]
 
 _WALL_SAMPLES = 400
-"""Places up the outer curve, beside those of its polyline, at which the wall is measured."""
+"""Places along the inner curve, beside those of its polyline, from which the wall is measured."""
 
 
 def check_outer(outer: Curve, *, tolerances: Tolerances = DEFAULT) -> None:
@@ -38,12 +38,12 @@ def check_outer(outer: Curve, *, tolerances: Tolerances = DEFAULT) -> None:
     )
     _refuse_at(
         heights[heights[:, 1] < -slack],
-        "outer curve dips to {z:.2f} mm, below the foot plane, at radius {r:.1f} mm; raise the handle next to the "
+        "outer curve dips to {z:.3g} mm, below the foot plane, at radius {r:.1f} mm; raise the handle next to the "
         "foot or draw the foot out",
     )
     _refuse_at(
         heights[heights[:, 1] > top + slack],
-        "outer curve rises to {z:.2f} mm, above its own rim, at radius {r:.1f} mm; make that the rim or lower it",
+        "outer curve rises to {z:.6g} mm, above its own rim, at radius {r:.1f} mm; make that the rim or lower it",
     )
     crossing = self_crossing(outer, tolerances=tolerances)
     if crossing is not None:
@@ -103,33 +103,41 @@ def check_wall(section: Section, law: WallLaw, *, tolerances: Tolerances = DEFAU
 
     Notes
     -----
-    The nearest inside is sought from places all up the outer curve. Where the wall tapers, the inside leans by the
-    angle of the taper and comes nearer than the normal thickness by the cosine of that angle.
+    From places all along the inner curve the nearest place of the outer curve is sought. The way between them is
+    square to the outer curve there, so that it is the normal thickness which the law speaks of, tapered or not.
     """
-    outer = section.outer
-    even = np.linspace(0.0, len(outer.pieces), _WALL_SAMPLES)
-    places = np.unique(np.concatenate([polyline_parameters(outer, chord=tolerances.chord), even]))
-    points, total = points_on(outer, places), length(outer)
-    fractions = lengths_to(outer, places) / total
-    lean = np.cos(np.arctan(_steepest_taper(law, fractions) / total))
-    inside = shapely.LineString(polyline(section.inner, chord=tolerances.chord / 4.0))
-    found = shapely.distance(shapely.points(points), inside)
-    short = law.thickness(fractions) * lean - found
-    worst = int(short.argmax())
-    if short[worst] > tolerances.chord:
-        r, z = points[worst]
+    even = np.linspace(0.0, len(section.inner.pieces), _WALL_SAMPLES)
+    places = np.unique(np.concatenate([polyline_parameters(section.inner, chord=tolerances.chord), even]))
+    inside = points_on(section.inner, places)
+    beside = _nearest_parameters(section.outer, inside, tolerances)
+    found = np.hypot(*(points_on(section.outer, beside) - inside).T)
+    asked = law.thickness(lengths_to(section.outer, beside) / length(section.outer))
+    worst = int((asked - found).argmax())
+    if asked[worst] - found[worst] > tolerances.chord:
+        r, z = points_on(section.outer, beside[worst])
         raise FormError(
-            f"wall {found[worst]:.2f} mm at height {z:.1f} mm is thinner than the "
-            f"{law.thickness(fractions[worst]):.2f} mm asked; open the form there or ask for a thinner wall",
+            f"wall {found[worst]:.2f} mm at height {z:.1f} mm is thinner than the {asked[worst]:.2f} mm asked; open "
+            "the form there, raise the floor or ask for a thinner wall",
             radius=float(r),
             height=float(z),
         )
 
 
-def _steepest_taper(law: WallLaw, fractions: Floats) -> Floats:
-    """The greater of the tapers on both sides of each fraction, mm."""
-    around = np.abs(np.stack([law.taper(np.clip(fractions + step, 0.0, 1.0)) for step in (-0.02, 0.0, 0.02)]))
-    return np.asarray(around.max(axis=0))
+def _nearest_parameters(outer: Curve, points: Floats, tolerances: Tolerances) -> Floats:
+    """Parameters (n,) of a curve nearest to points (n, 2): from its polyline, closed in by Newton's method."""
+    places = polyline_parameters(outer, chord=tolerances.chord / 4.0)
+    corners = points_on(outer, places)
+    run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))])
+    along = shapely.line_locate_point(shapely.LineString(corners), shapely.points(points))
+    first = best = np.interp(along, run, places)
+    for _ in range(3):
+        gap, slope = points_on(outer, best) - points, slopes_on(outer, best)
+        steep = (slope * slope).sum(axis=1) + (gap * bends_on(outer, best)).sum(axis=1)
+        step = (gap * slope).sum(axis=1) / np.maximum(steep, 1e-3 * (slope * slope).sum(axis=1))
+        best = np.clip(best - step, 0.0, float(len(outer.pieces)))
+    # at a corner of the curve, or the centre of a bend, Newton may go astray: the polyline's place is then as good
+    nearer = np.hypot(*(points_on(outer, best) - points).T) <= np.hypot(*(points_on(outer, first) - points).T)
+    return np.asarray(np.where(nearer, best, first))
 
 
 def _refuse_at(places: Floats, text: str) -> None:

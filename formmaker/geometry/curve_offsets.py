@@ -12,7 +12,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from formmaker.errors import FormError
 from formmaker.geometry.curve_crossings import last_crossing
-from formmaker.geometry.curve_measures import crossings_at, length, lengths_to, parameters_by_length
+from formmaker.geometry.curve_measures import (
+    crossings_at,
+    length,
+    lengths_to,
+    nearest_parameter,
+    parameters_by_length,
+)
 from formmaker.geometry.curves import (
     Curve,
     arc_about,
@@ -320,6 +326,8 @@ def _lengthened(chain: _Chain, run: OffsetRun, offset: _Offset, level: float) ->
         arc = _corner_arc(points_on(offset.curve, run.high), run.curve.end, chain.curve.start)
         return _Chain(curve=joined([run.curve, arc, chain.curve]), tight=run.tight, whole=run.tight is None)
     crossing = last_crossing(chain.curve, run.curve)
+    if crossing is None and _lies_in_wall(chain.curve.end, run, offset):
+        return _Chain(curve=run.curve, tight=run.tight, whole=run.tight is None)
     if crossing is None or crossing.height <= level:
         # the stretch is swallowed by the wall above it, or they meet in wood that the floor keeps
         return _Chain(curve=chain.curve, tight=chain.tight, whole=False)
@@ -327,6 +335,14 @@ def _lengthened(chain: _Chain, run: OffsetRun, offset: _Offset, level: float) ->
     return _Chain(
         curve=joined([part_of(run.curve, 0.0, crossing.on_second), kept]), tight=run.tight, whole=run.tight is None
     )
+
+
+def _lies_in_wall(point: Floats, run: OffsetRun, offset: _Offset) -> bool:
+    """Whether a point comes nearer to a stretch of the curve than its wall: a facet at the rim, swallowed whole."""
+    stretch = part_of(offset.curve, run.low, run.high)
+    place = run.low + nearest_parameter(stretch, point)
+    wall = float(offset.law.thickness(offset.fractions(np.array(place))))
+    return bool(np.hypot(*(points_on(offset.curve, place) - point)) < wall - DEFAULT.chord)
 
 
 def _corner_arc(corner: Floats, start: Floats, end: Floats) -> Curve:
