@@ -71,7 +71,8 @@ def read_blank(plan: BlankPlan, progress: Progress = _silent) -> Blank:
         raise BlankError(f"uncertainty {plan.uncertainty} mm; give how far the skin may be off, 0 or more")
     if plan.known_lengths and plan.source is not BlankSource.SCAN:
         raise BlankError(
-            f"known_length is for scans; this blank is made from a {plan.source.value}, whose sizes are known: leave it out"
+            f"known_length is for scans; this blank is made from a {plan.source.value}, "
+            "whose sizes are known: leave it out"
         )
     makers = {BlankSource.SCAN: _scanned, BlankSource.READINGS: _measured, BlankSource.SHAPE: _described}
     blank = makers[plan.source](plan, progress)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh, cross_products
@@ -32,26 +33,35 @@ class FaceLimits:
     tilt : float
         Smoothed normals of a cut are within this of its own, radians.
     least_share : float
-        A cut is at least this share of the whole skin.
+        A cut is at least this share of the whole skin: less than the long side of a board of 400 by 400 by 25.
     looser, growth : float
-        At a tolerance this many times looser a cut grows by no more than this factor. A cylinder grows by the root of
-        ``looser`` and a ball by ``looser`` itself, whatever their radius, so 3 and 1.35 part them from a plane with
-        ends. Common practice, no source.
+        At a tolerance this many times looser a cut grows by no more than this factor. A strip of a cylinder widens by
+        the root of (1 + looser) / 2, whatever the radius, and half as much where an arris holds one side: at 8 by
+        2.1 and 1.6, a cap of a ball by more; a plane with ends hardly grows.
+    bend : float
+        Normals of what a cut might grow into are within this of its own, radians: slow bends count, arrises do not.
+    island_share : float
+        A stretch of natural skin smaller than this share of the whole and touching a cut belongs to the cut.
+    told_share : float
+        Points of a cut that the user points out lie within this share of the diagonal of its plane.
     smoothing_share : float
         Normals are averaged over about this share of the diagonal.
     """
 
     flat_share: float = 0.003
     tilt: float = math.radians(25.0)
-    least_share: float = 0.01
-    looser: float = 3.0
+    least_share: float = 0.02
+    looser: float = 8.0
     growth: float = 1.35
+    bend: float = math.radians(60.0)
+    told_share: float = 0.01
+    island_share: float = 0.0005
     smoothing_share: float = 0.01
 
 
 LIMITS = FaceLimits()
 
-SAMPLES, CANDIDATES = 8_000, 600
+SAMPLES, CANDIDATES = 5_000, 400
 """Places that vote for a plane, and places whose own plane is put to the vote."""
 
 REFITS = 2
@@ -59,6 +69,9 @@ REFITS = 2
 
 PRETEST_SLACK = 1.2
 """Slack of the first, cheap test of growth on the sampled places: a few hundred votes are 10 % uncertain."""
+
+MOST_TIPPED = math.radians(80.0)
+"""A face that noise has tipped farther than this from its plane is left to ``island_share``."""
 
 MOST_SMOOTHING = 10
 """Rounds of averaging normals; more would cost seconds on a large scan and change little."""
@@ -78,12 +91,17 @@ class SortedFaces:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Skin:
-    """What the search asks of every face: its middle, area, smoothed unit normal; its corners; neighbour pairs."""
+    """What the search asks of every face: corners by column, middle, area, unit normals, neighbour pairs.
+
+    ``normals`` are smoothed, ``own_normals`` are of each face alone.
+    """
 
     mesh: Mesh
+    columns: tuple[NDArray[np.int32], ...]
     middles: Floats
     areas: Floats
     normals: Floats
+    own_normals: Floats
     neighbours: NDArray[np.int64]
     diagonal: float
 
@@ -127,6 +145,7 @@ def sort_faces(
     patches = _find_patches(skin, limits)
     if sawn is not None and sawn.any():
         patches[sawn] = patches.max() + 1
+    patches = _without_islands(skin, patches, limits)
     return _obey(skin, _renumbered(patches, skin.areas), rules, limits)
 
 
@@ -145,22 +164,25 @@ def _skin(mesh: Mesh, limits: FaceLimits) -> _Skin:
     rounds = min(MOST_SMOOTHING, round((limits.smoothing_share * diagonal / edge) ** 2))
     return _Skin(
         mesh=mesh,
+        columns=tuple(np.ascontiguousarray(column) for column in mesh.faces.T),
         middles=mesh.corners.mean(axis=1),
         areas=areas,
         normals=_smoothed(mesh, crosses, rounds),
-        neighbours=edge_table(mesh.faces, len(mesh.vertices)).pairs // 3,
+        own_normals=_smoothed(mesh, crosses, 0),
+        neighbours=np.asfortranarray(edge_table(mesh.faces, len(mesh.vertices)).pairs // 3),
         diagonal=diagonal,
     )
 
 
 def _smoothed(mesh: Mesh, crosses: Floats, rounds: int) -> Floats:
     """Unit normals of the faces, each round averaged over the faces round its corners."""
-    normals = crosses
-    corners = mesh.faces.ravel()
+    count = len(mesh.faces)
+    around = csr_array(
+        (np.ones(3 * count), mesh.faces.ravel(), np.arange(count + 1) * 3), shape=(count, len(mesh.vertices))
+    )
+    normals, onto_corners = crosses, around.T.tocsr()
     for _ in range(rounds):
-        spread = np.repeat(normals, 3, axis=0)
-        sums = [np.bincount(corners, weights=spread[:, k], minlength=len(mesh.vertices)) for k in range(3)]
-        normals = np.column_stack(sums)[mesh.faces].sum(axis=1)
+        normals = around @ (onto_corners @ normals)
     lengths = np.linalg.norm(normals, axis=1, keepdims=True)
     return np.asarray(normals / np.maximum(lengths, 1e-300))
 
@@ -180,14 +202,14 @@ def _find_patches(skin: _Skin, limits: FaceLimits) -> NDArray[np.int32]:
         if counts[best] < 0.5 * limits.least_share * len(places):
             return patches
         plane = _voted_plane(skin, places[alive & (votes[best] > 0.0)])
-        seen = _near(skin, plane, places, reach, limits)
-        wide = _near(skin, plane, places, reach * limits.looser, limits)
+        seen = _near(skin, plane, places, reach, limits.tilt)
+        wide = _near(skin, plane, places, reach * limits.looser, limits.bend)
         faces = np.zeros(len(patches), dtype=bool)
         if (wide & alive).sum() <= PRETEST_SLACK * limits.growth * (seen & alive).sum():
             faces = _grow(skin, plane, reach, patches < 0, limits)
         # Places that voted alike would only lead here again.
         votes[best] = 0.0
-        votes[_near(skin, plane, tried, reach, limits)] = 0.0
+        votes[_near(skin, plane, tried, reach, limits.tilt)] = 0.0
         if skin.areas[faces].sum() >= limits.least_share * whole and _ends(skin, faces, reach, patches < 0, limits):
             patches[faces] = patches.max() + 1
             alive[patches[places] >= 0] = False
@@ -196,15 +218,14 @@ def _find_patches(skin: _Skin, limits: FaceLimits) -> NDArray[np.int32]:
 def _voted_plane(skin: _Skin, places: NDArray[np.int64]) -> _Plane:
     """Plane through the places that voted for it."""
     weights = np.full(len(places), 1.0 / len(places))
-    return _plane_through(skin.mesh.corners[places], weights, skin.normals[places].mean(axis=0))
+    corners = skin.mesh.vertices[skin.mesh.faces[places]]
+    return _plane_through(corners, weights, skin.normals[places].mean(axis=0))
 
 
-def _near(
-    skin: _Skin, plane: _Plane, places: NDArray[np.int64], reach: float, limits: FaceLimits
-) -> NDArray[np.bool_]:
+def _near(skin: _Skin, plane: _Plane, places: NDArray[np.int64], reach: float, tilt: float) -> NDArray[np.bool_]:
     """Tell which places lie on a plane and look its way."""
     near = np.abs(skin.middles[places] @ plane.normal - plane.offset) <= reach
-    return np.asarray(near & (skin.normals[places] @ plane.normal > math.cos(limits.tilt)))
+    return np.asarray(near & (skin.normals[places] @ plane.normal > math.cos(tilt)))
 
 
 def _spread_places(areas: Floats) -> NDArray[np.int64]:
@@ -218,7 +239,8 @@ def _spread_places(areas: Floats) -> NDArray[np.int64]:
 def _spread_picks(count: int) -> NDArray[np.int64]:
     """Pick some of ``count`` places, far apart in the list, by steps of the golden section."""
     golden = (math.sqrt(5.0) - 1.0) / 2.0
-    return np.unique((np.modf(np.arange(min(CANDIDATES, count)) * golden)[0] * count).astype(np.int64))
+    picks = (np.modf(np.arange(min(CANDIDATES, count)) * golden)[0] * count).astype(np.int64)
+    return np.asarray(np.unique(picks))
 
 
 def _votes(
@@ -233,19 +255,22 @@ def _votes(
 
 def _grow(skin: _Skin, plane: _Plane, reach: float, free: NDArray[np.bool_], limits: FaceLimits) -> NDArray[np.bool_]:
     """Faces in one piece that lie on one plane, the plane fitted to them anew a few times."""
-    faces = _largest_piece(skin, _on_plane(skin, plane, reach, free, limits))
+    faces = _largest_piece(skin, _on_plane(skin, plane, reach, free, limits.tilt))
     for _ in range(REFITS):
         if not faces.any():
             break
-        faces = _largest_piece(skin, _on_plane(skin, _fitted(skin, faces), reach, free, limits))
+        faces = _largest_piece(skin, _on_plane(skin, _fitted(skin, faces), reach, free, limits.tilt))
     return faces
 
 
-def _on_plane(
-    skin: _Skin, plane: _Plane, reach: float, free: NDArray[np.bool_], limits: FaceLimits
-) -> NDArray[np.bool_]:
+def _on_plane(skin: _Skin, plane: _Plane, reach: float, free: NDArray[np.bool_], tilt: float) -> NDArray[np.bool_]:
     near = np.abs(skin.mesh.vertices @ plane.normal - plane.offset) <= reach
-    return near[skin.mesh.faces].all(axis=1) & (skin.normals @ plane.normal > math.cos(limits.tilt)) & free
+    a, b, c = skin.columns
+    # Noise tips single faces and an arris blurs the average: the average may lead, but not against the face itself.
+    own = skin.own_normals @ plane.normal
+    averaged = skin.normals @ plane.normal > math.cos(tilt)
+    facing = (own > math.cos(tilt)) | (averaged & (own > math.cos(MOST_TIPPED)))
+    return np.asarray(near[a] & near[b] & near[c] & facing & free)
 
 
 def _largest_piece(skin: _Skin, faces: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -253,9 +278,10 @@ def _largest_piece(skin: _Skin, faces: NDArray[np.bool_]) -> NDArray[np.bool_]:
     chosen = np.flatnonzero(faces)
     if not len(chosen):
         return faces
-    inside = skin.neighbours[faces[skin.neighbours].all(axis=1)]
+    first, second = skin.neighbours.T
+    inside = faces[first] & faces[second]
     number = np.cumsum(faces) - 1
-    label = groups(len(chosen), number[inside[:, 0]], number[inside[:, 1]])
+    label = groups(len(chosen), number[first[inside]], number[second[inside]])
     largest = np.bincount(label, weights=skin.areas[chosen]).argmax()
     piece = np.zeros(len(faces), dtype=bool)
     piece[chosen[label == largest]] = True
@@ -283,8 +309,22 @@ def _plane_through(corners: Floats, weights: Floats, outward: Floats) -> _Plane:
 def _ends(skin: _Skin, faces: NDArray[np.bool_], reach: float, free: NDArray[np.bool_], limits: FaceLimits) -> bool:
     """Tell whether a patch ends, instead of bending away slowly."""
     plane = _fitted(skin, faces)
-    loose = _largest_piece(skin, faces | _on_plane(skin, plane, reach * limits.looser, free, limits))
+    loose = _largest_piece(skin, faces | _on_plane(skin, plane, reach * limits.looser, free, limits.bend))
     return bool(skin.areas[loose].sum() <= limits.growth * skin.areas[faces].sum())
+
+
+def _without_islands(skin: _Skin, patches: NDArray[np.int32], limits: FaceLimits) -> NDArray[np.int32]:
+    """Give small islands of natural skin to the cut round them: noise and saw marks, not bark."""
+    natural = patches < 0
+    first, second = skin.neighbours.T
+    inside = natural[first] & natural[second]
+    label = groups(len(patches), first[inside], second[inside])
+    small = np.bincount(label, weights=skin.areas) < limits.island_share * skin.areas.sum()
+    owner = np.full(len(small), -1, dtype=np.int32)
+    for here, there in ((first, second), (second, first)):
+        shore = natural[here] & small[label[here]] & ~natural[there]
+        owner[label[here[shore]]] = patches[there[shore]]
+    return np.asarray(np.where(natural, owner[label], patches), dtype=np.int32)
 
 
 def _obey(skin: _Skin, patches: NDArray[np.int32], rules: tuple[FaceRule, ...], limits: FaceLimits) -> SortedFaces:
@@ -323,7 +363,7 @@ def _told(skin: _Skin, face: int, free: NDArray[np.bool_], limits: FaceLimits) -
     """Faces of a cut that the user knows and the search did not see: the tolerance is looser, it need not end."""
     normal = skin.normals[face]
     plane = _Plane(normal=normal, offset=float(normal @ skin.middles[face]))
-    grown = _grow(skin, plane, limits.looser * limits.flat_share * skin.diagonal, free, limits)
+    grown = _grow(skin, plane, limits.told_share * skin.diagonal, free, limits)
     grown[face] = True
     return grown
 

@@ -67,6 +67,7 @@ def repair_mesh(mesh: Mesh, name: str, *, tolerances: Tolerances = DEFAULT) -> R
         With the reason, its size and the way out.
     """
     repairs: list[Repair] = []
+    mesh = _picked(mesh, np.ones(len(mesh.faces), dtype=bool))
     for step in (_weld, _drop_flat, _drop_doubled, _cut_crowded, _wind, _split_pinches, _remove_specks):
         done = step(mesh, name, tolerances)
         mesh = done.mesh
