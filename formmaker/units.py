@@ -145,7 +145,7 @@ def format_volume(cubic_millimetres: float, units: Units) -> str:
     if not math.isfinite(cubic_millimetres):
         return "?"
     per_unit, name = (1000.0, "cm3") if units is Units.MM else (MM_PER_INCH**3, "cu in")
-    size = cubic_millimetres / per_unit
+    size = round(cubic_millimetres / per_unit, 4)
     digits = 2 - math.floor(math.log10(abs(size))) if size else 2
     return f"{round(size, digits) + 0.0:.{min(max(digits, 0), 4)}f} {name}"
 

@@ -95,6 +95,7 @@ def test_an_unknown_is_never_a_figure_and_nothing_is_minus_zero() -> None:
     ("cubic_mm", "units", "said"),
     [
         (0.0, Units.MM, "0.00 cm3"),
+        (-1e-3, Units.MM, "0.00 cm3"),
         (50.0, Units.MM, "0.0500 cm3"),
         (12_345.0, Units.MM, "12.3 cm3"),
         (123_456_789.0, Units.MM, "123000 cm3"),

@@ -41,7 +41,7 @@ def spoken(verdict: Verdict, job: Job) -> str:
         f"{job.title}: {_answer(verdict, job)}",
         *([CAUTION] if verdict.loose_pieces or verdict.weak_necks else []),
         *(f"- {line}" for line in _finding_lines(verdict, job)),
-        *_rim(verdict.rim, job),
+        *_rim(verdict.rim, verdict.uncertainty, job),
         _hold(verdict, job.units),
         _sizes(verdict, job.units),
     ]
@@ -74,7 +74,7 @@ def _answer(verdict: Verdict, job: Job) -> str:
     size = format_length(abs(verdict.margin), job.units)
     place = _say_place(verdict, job)
     if verdict.answer is Answer.FITS:
-        return f"it comes out, with {size} to spare ({known}). Least wood: {place}."
+        return f"it comes out, with {size} to spare ({known}). The least is {place}."
     if verdict.answer is Answer.TIGHT:
         side = "to spare" if verdict.margin >= 0.0 else "missing"
         return f"too close to call: {size} {side}, but this is only {known}. The tightest place: {place}."
@@ -124,7 +124,7 @@ def _place_of(finding: Finding, job: Job) -> str:
     return f" At {say_angle(finding.theta, job.index_count)}{height}."
 
 
-def _rim(rim: RimLine, job: Job) -> Iterator[str]:
+def _rim(rim: RimLine, uncertainty: float, job: Job) -> Iterator[str]:
     heights = np.asarray(rim.height)
     if not np.isfinite(heights).any():
         yield "The rim: its height could not be found."
@@ -136,11 +136,15 @@ def _rim(rim: RimLine, job: Job) -> Iterator[str]:
     lowest = f"{format_length(float(heights[low]), job.units)} at {_angle_at(rim, low, job)}"
     highest = f"{format_length(float(heights[high]), job.units)} at {_angle_at(rim, high, job)}"
     yield f"The rim: lowest {lowest}, highest {highest}; {_ends(rim.kinds)}."
-    lean, sway = format_length(rim.lean, job.units), format_length(rim.sway, job.units)
-    yield (
-        f"It leans up by {lean} toward {say_angle(rim.lean_toward, job.index_count)}, which a tilt would level, "
-        f"and sways by {sway} (two high and two low places a turn)."
-    )
+    sway = format_length(rim.sway, job.units)
+    yield f"{_lean(rim, uncertainty, job)}; it sways by {sway}, two highs and two lows a turn."
+
+
+def _lean(rim: RimLine, uncertainty: float, job: Job) -> str:
+    if rim.lean <= uncertainty:
+        return f"It leans less than can be told, {format_length(uncertainty, job.units)}"
+    toward = say_angle(rim.lean_toward, job.index_count)
+    return f"It leans up by {format_length(rim.lean, job.units)} toward {toward}, which a tilt would level"
 
 
 def _angle_at(rim: RimLine, place: int, job: Job) -> str:

@@ -21,7 +21,7 @@ def words(verdict: Verdict, job: Job) -> str:
 def test_the_first_sentence_is_the_answer_and_the_second_the_worst_place(verdict: Verdict, job: Job) -> None:
     assert words(verdict, job).startswith(
         "plum: it comes out, with 3.2 mm to spare (known to within 1.1 mm). "
-        "Least wood: at the wall, 214 deg (index 14 of 24), 41.0 mm above the foot."
+        "The least is at the wall, 214 deg (index 14 of 24), 41.0 mm above the foot."
     )
 
 
@@ -55,6 +55,12 @@ def test_the_rim_is_told_with_its_ends_lean_and_sway(verdict: Verdict, job: Job)
     assert "50 % bark edge, 25 % sawn face, 25 % turned edge" in said
     assert "leans up by 6.0 mm toward 90 deg (index 6 of 24)" in said
     assert "sways by 4.0 mm" in said
+
+
+def test_a_lean_within_the_uncertainty_has_no_direction(verdict: Verdict, rim: RimLine, job: Job) -> None:
+    said = words(replace(verdict, rim=replace(rim, lean=1.1)), job)
+    assert "It leans less than can be told, 1.1 mm; it sways by 4.0 mm" in said
+    assert "toward" not in said
 
 
 def test_a_turned_rim_is_said_in_one_sentence(verdict: Verdict, rim: RimLine, job: Job) -> None:
