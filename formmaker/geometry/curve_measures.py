@@ -14,11 +14,11 @@ from formmaker.tolerances import DEFAULT, Tolerances
 
 Floats = NDArray[np.float64]
 
-_LENGTH_POINTS = 24
-"""Gauss points for a length: 1e-9 of it on a fair piece, 1e-5 where a piece nearly stands still at one end."""
+_LENGTH_GAUSS = np.polynomial.legendre.leggauss(24)
+"""Gauss points and weights for a length: 1e-9 of it on a fair piece, 1e-5 where a piece nearly stands still at one end."""
 
-_SOLID_POINTS = 6
-"""Gauss points for areas and solids: exact to degree 11, that of r^2 z dz over a cubic."""
+_SOLID_GAUSS = np.polynomial.legendre.leggauss(6)
+"""Gauss points and weights for areas and solids: exact to degree 11, that of r^2 z dz over a cubic."""
 
 _POWERS = {
     3: np.array([[1.0, -2.0, 1.0], [-2.0, 2.0, 0.0], [1.0, 0.0, 0.0]]),
@@ -45,7 +45,7 @@ def lengths_to(curve: Curve, t: ArrayLike) -> Floats:
 
 def _stretch(curve: Curve, t: Floats) -> Floats:
     """Length (...,) from the start of the piece that holds each parameter up to it."""
-    nodes, weights = np.polynomial.legendre.leggauss(_LENGTH_POINTS)
+    nodes, weights = _LENGTH_GAUSS
     piece = np.clip(np.ceil(t) - 1.0, 0.0, len(curve.pieces) - 1.0)
     share = (t - piece)[..., None]
     # the last bit below the next whole number keeps every node on this piece
@@ -217,7 +217,7 @@ def area_beside(curve: Curve) -> float:
 
 def _quadrature(curve: Curve) -> tuple[Floats, Floats, Floats]:
     """Radius, height and weighted dz at the Gauss points of every piece, each (n, k)."""
-    nodes, weights = np.polynomial.legendre.leggauss(_SOLID_POINTS)
+    nodes, weights = _SOLID_GAUSS
     places = np.arange(len(curve.pieces))[:, None] + (nodes + 1.0) / 2.0
     r, z = np.moveaxis(points_on(curve, places), -1, 0)
     return r, z, slopes_on(curve, places)[..., 1] * weights / 2.0

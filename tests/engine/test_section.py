@@ -246,6 +246,15 @@ def test_a_prolonged_inside_keeps_the_wall_where_the_law_tapers():
     assert inside.distance(shapely.Point(42.0, 0.0)) >= 14.9 * np.cos(np.arctan(4.9 / 28.4)) - 1e-6
 
 
+def test_a_floor_that_would_thin_the_wall_at_the_foot_is_refused():
+    # 25 mm from axis to foot edge: no inside that comes down to a floor of 2.4 on the axis can stay 28.2 mm away
+    with pytest.raises(
+        FormError, match=r"wall 25\.\d\d mm at height 0\.0 mm is thinner than the 28\.20 mm asked"
+    ) as caught:
+        build_section(form_of([[25.0, 0.0], [61.0, 66.0]], wall=28.2, floor=2.4))
+    assert caught.value.radius == pytest.approx(25.0)
+
+
 def test_a_facet_at_the_rim_is_swallowed_by_the_wall_below_it():
     # 1 mm upright at the top of a 45 degree side: the inside is the side's own, 11 mm away, all the way up
     section = build_section(form_of([[40.0, 0.0], [110.0, 70.0], [110.0, 71.0]], wall=11.0, floor=12.0))
