@@ -219,20 +219,17 @@ def _cut_of(solid: manifold3d.Manifold, *, coloured: bool) -> Cut:
     raw = solid.to_mesh64()
     starts = np.array(raw.run_index, dtype=np.int64) // 3
     from_first = np.repeat(np.array(raw.run_original_id) == 0, starts[1:] - starts[:-1])
-    return Cut(mesh=_joined(raw, from_first, coloured), from_first=from_first, faces=raw.face_id)
+    return Cut(mesh=_joined(raw, coloured=coloured), from_first=from_first, faces=raw.face_id)
 
 
-def _joined(raw: manifold3d.Mesh64, from_first: NDArray[np.bool_], coloured: bool) -> Mesh:
-    """Close the seam where one place carries a corner of either mesh; the first mesh's colour stays."""
-    corners = raw.tri_verts.astype(np.int64)
+def _joined(raw: manifold3d.Mesh64, *, coloured: bool) -> Mesh:
+    """Close the seam where one place carries a corner of either mesh; the first mesh's corner, and colour, stays."""
     target = np.arange(len(raw.vert_properties))
     target[np.array(raw.merge_from_vert, dtype=np.int64)] = np.array(raw.merge_to_vert, dtype=np.int64)
-    kept, numbers = np.unique(target[corners], return_inverse=True)
+    kept, numbers = np.unique(target[raw.tri_verts.astype(np.int64)], return_inverse=True)
     faces = numbers.reshape(-1, 3).astype(np.int32)
     vertices = raw.vert_properties[kept, :3]
     if not coloured:
         return Mesh(vertices=vertices, faces=faces)
-    colours = raw.vert_properties[:, 3:6].copy()
-    bark = corners[from_first].ravel()
-    colours[target[bark]] = colours[bark]
-    return Mesh(vertices=vertices, faces=faces, colours=np.rint(colours[kept].clip(0, 255)))
+    colours = np.rint(raw.vert_properties[kept, 3:6].clip(0, 255)).astype(np.uint8)
+    return Mesh(vertices=vertices, faces=faces, colours=colours)

@@ -47,7 +47,7 @@ def write_step(shape: cq.Shape, path: Path) -> None:
 def _transfer(shape: cq.Shape, draft: Path) -> None:
     for printer in Message.DefaultMessenger_s().Printers():
         printer.SetTraceLevel(Message_Gravity.Message_Fail)  # else the kernel talks to the terminal
-    writer = STEPControl_Writer()
+    writer = STEPControl_Writer()  # before the first writer there are no settings to set
     Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
     Interface_Static.SetCVal_s("write.step.unit", "MM")
     writer.Transfer(shape.wrapped, STEPControl_AsIs)

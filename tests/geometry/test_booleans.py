@@ -89,7 +89,8 @@ def test_colours_go_with_the_bark_and_run_on_between_its_corners() -> None:
     plain = box((0, 0, 0), (100, 100, 100))
     shade = np.stack([2 * plain.vertices[:, 0], plain.vertices[:, 1], np.full(8, 7)], axis=1)
     a = Mesh(vertices=plain.vertices, faces=plain.faces, colours=shade)
-    cut = intersection_cut(a, box((20, 20, 20), (70, 120, 120)))
+    knife = box((20, 20, 20), (70, 120, 120))
+    cut = intersection_cut(a, Mesh(vertices=knife.vertices, faces=knife.faces, colours=np.full((8, 3), 250)))
     bark = np.unique(cut.mesh.faces[cut.from_first])
     at = cut.mesh.vertices[bark]
     wanted = np.stack([2 * at[:, 0], at[:, 1], np.full(len(at), 7)], axis=1)

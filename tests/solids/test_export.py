@@ -32,7 +32,8 @@ def test_a_bowl_read_back_from_step_has_its_volume_and_box(tmp_path: Path, capfd
     # check-values 7.2: half log of radius 100, upright rod of radius 60
     assert measure(read).volume == pytest.approx(1077481.310, rel=1e-6)
     assert boxed(read) == pytest.approx(np.array([[-60, -60, 0], [60, 60, 100]]), abs=1e-3)
-    assert "MILLI" in path.read_text()
+    assert "SI_UNIT(.MILLI.,.METRE.)" in path.read_text()
+    assert "INCH" not in path.read_text()
     assert capfd.readouterr().out == ""
 
 
