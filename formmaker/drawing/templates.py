@@ -54,7 +54,7 @@ def outer_template(job: Job, section: Section) -> Sheet:
         *_wood_arrows(points, side=1.0, fractions=(0.35, 0.62, 0.85), label=2),
         Text(at=(right, 3.0 - CARD_BELOW), text="card, outside the bowl", anchor=Anchor.END),
     ]
-    return compose(marks, _caption(job, "Template of the outside", _OUTER_PURPOSE, ()))
+    return compose(marks, _caption(job, section, "Template of the outside", _OUTER_PURPOSE, ()))
 
 
 def inner_template(job: Job, section: Section) -> Sheet:
@@ -75,18 +75,17 @@ def inner_template(job: Job, section: Section) -> Sheet:
         *_wood_arrows(points, side=-1.0, fractions=_between_rows(points, rows), label=-1),
         _card_name(mouth, top),
     ]
-    return compose(marks, _caption(job, "Template of the inside", _INNER_PURPOSE, _mouth_notes(job, widest, mouth)))
+    return compose(
+        marks, _caption(job, section, "Template of the inside", _INNER_PURPOSE, _mouth_notes(job, widest, mouth))
+    )
 
 
-def _caption(job: Job, name: str, purpose: str, notes: tuple[str, ...]) -> Caption:
-    width, height = (format_length(size, job.units) for size in (2.0 * _widest(job), job.form.height))
+def _caption(job: Job, section: Section, name: str, purpose: str, notes: tuple[str, ...]) -> Caption:
+    widest = float(polyline(section.outer)[:, 0].max())
+    width, height = (format_length(size, job.units) for size in (2.0 * widest, job.form.height))
     size = f"Diameter {width}, height {height}."
     heights = "Heights are counted from the plane the foot stands on."
     return Caption(title=job.title, name=name, purpose=purpose, notes=(f"{size} {heights}", *notes))
-
-
-def _widest(job: Job) -> float:
-    return float(job.form.handles[:, 0].max())
 
 
 def _outer_rows(job: Job, points: NDArray[np.float64]) -> tuple[Row, ...]:
@@ -200,7 +199,9 @@ def _wood_arrows(points: NDArray[np.float64], *, side: float, fractions: Sequenc
         marks.extend(arrow(tuple(tail), tuple(tip)))
         if fraction == fractions[label]:
             anchor = Anchor.END if inward[0] < 0.0 else Anchor.START
-            marks.append(Text(at=(float(word[0]), float(word[1]) - SMALL / 2.0), text="wood", anchor=anchor))
+            marks.append(
+                Text(at=(float(word[0]), float(word[1]) - SMALL / 2.0), text="wood", anchor=anchor, backed=True)
+            )
     return marks
 
 
