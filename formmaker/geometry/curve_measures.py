@@ -15,7 +15,7 @@ from formmaker.tolerances import DEFAULT, Tolerances
 Floats = NDArray[np.float64]
 
 _LENGTH_GAUSS = np.polynomial.legendre.leggauss(24)
-"""Gauss points and weights for a length: 1e-9 of it on a fair piece, 1e-5 where a piece nearly stands still at one end."""
+"""Gauss points and weights for a length: 1e-9 of it on a fair piece, 1e-5 where one nearly stands still."""
 
 _SOLID_GAUSS = np.polynomial.legendre.leggauss(6)
 """Gauss points and weights for areas and solids: exact to degree 11, that of r^2 z dz over a cubic."""

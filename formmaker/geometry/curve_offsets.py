@@ -310,7 +310,8 @@ def _departure(offset: _Offset, spans: Floats, pieces: Floats) -> Floats:
     places = _places(spans, shares)
     drawn = points_on(Curve(pieces=pieces), np.arange(len(pieces))[:, None] + shares)
     gaps = drawn - offset.points(places)
-    sides = offset.sides(places)
+    tapers = offset.law.taper(offset.fractions(spans.mean(axis=1)))
+    sides = _left(offset.slopes(places, np.broadcast_to(tapers[:, None], places.shape)))
     across = np.abs((gaps * sides).sum(axis=-1))
     along = np.abs(_cross(gaps, sides))
     # a slip along the curve is harmless until, squared, it shows across a bend: 0.01 mm on a 1 mm bend is 5e-5

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
@@ -125,6 +125,7 @@ def test_an_inside_that_stays_below_the_level_is_refused():
 
 
 @given(foot=st.floats(2.0, 12.0), rim=st.floats(2.0, 12.0), knee=st.floats(0.05, 0.95), middle=st.floats(2.0, 12.0))
+@example(foot=2.0, rim=3.0, knee=0.8125, middle=10.0)
 @settings(max_examples=25, deadline=None)
 def test_any_law_is_kept_along_the_normal(foot, rim, knee, middle):
     law = WallLaw(rows=[[0.0, foot], [knee, middle], [1.0, rim]])
