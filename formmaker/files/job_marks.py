@@ -82,6 +82,4 @@ def read_known_lengths(blank: Table, marks: MarkList, units: Units) -> tuple[Kno
 
 def _one_place(marks: MarkList, first: str, second: str) -> bool:
     here, there = marks.place(first), marks.place(second)
-    if first == second:
-        return True
     return here is not None and there is not None and not np.linalg.norm(there - here) > DEFAULT.same_point

@@ -363,6 +363,17 @@ def test_all_faults_come_together_in_the_order_of_the_file(tmp_path: Path) -> No
     ]
 
 
+def test_the_order_is_that_of_the_file_and_not_of_its_reading(tmp_path: Path) -> None:
+    text = '[hold]\ndepth = -1\nkind = "tenon"\ndiameter = 0\n[form]\nfloor = 0\n[blank]\nwood = 3\n'
+    order = list(faults_of(write(tmp_path, text)))
+    assert order.index("hold.depth") < order.index("hold.diameter") < order.index("form.floor")
+    assert order.index("form.floor") < order.index("blank.wood")
+
+
+def test_no_place_is_farther_than_a_kilometre(tmp_path: Path) -> None:
+    assert "1000 m" in faults_with(tmp_path, "mounting", foot_centre=[1e9, 0, 0])["mounting.foot_centre[1]"]
+
+
 def test_a_key_nearly_right_is_named(tmp_path: Path) -> None:
     assert 'did you mean "wood"?' in faults_with(tmp_path, "blank", woood="elm")["blank.woood"]
     assert 'did you mean "round"?' in faults_with(tmp_path, "blank", shape="rund")["blank.shape"]
