@@ -5,6 +5,7 @@ Pixels in, pixels out; knows no renderer.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,19 +24,22 @@ _FINE = 2
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pin:
-    """A mark to be labelled: where it is, which way its pin points, whether the blank hides it."""
+    """A mark to be labelled: where it is, and the head of its pin, out of the wood; scene frame, mm."""
 
     name: str
     kind: str
     at: NDArray[np.float64]
     head: NDArray[np.float64]
-    hidden: bool
+
+    def is_hidden(self, camera: Camera) -> bool:
+        """Whether its side of the blank looks away from the eye."""
+        return float((self.head - self.at) @ (camera.eye - self.at)) <= 0.0
 
 
 def shaded(image: NDArray[np.uint8], sky: NDArray[np.float64], *, strength: float) -> NDArray[np.uint8]:
     """Darken the corners of a shot; shade in wood is warm."""
-    shade = strength * (1.0 - sky.clip(0.0, 1.0))[..., None]
-    return _bytes(image * (1.0 - shade * np.array([0.92, 1.0, 1.06])))
+    shade = strength * (1.0 - sky.clip(0.0, 1.0).astype(np.float32))[..., None]
+    return _bytes(image * (1.0 - shade * np.array([0.92, 1.0, 1.06], dtype=np.float32)))
 
 
 def seen_through(
@@ -50,21 +54,21 @@ def seen_through(
     facing : (h, w, 3) uint8
         Red: how squarely the blank faces the eye; green: 255 on the blank.
     """
-    mask = facing[..., 1] / 255.0
-    square = gaussian_filter(facing[..., 0] / 255.0, 2.0)
+    mask = facing[..., 1].astype(np.float32) / 255.0
+    square = gaussian_filter(facing[..., 0].astype(np.float32) / 255.0, 2.0)
     alpha = mask * (0.30 + 0.52 * (1.0 - square).clip(0.0, 1.0) ** 2.2)
     mixed = inside * (1.0 - alpha[..., None]) + outside * alpha[..., None]
     rows, columns = np.gradient(gaussian_filter(mask, 1.2))
     line = (2.6 * np.hypot(rows, columns)).clip(0.0, 0.55)[..., None]
-    return _bytes(mixed * (1.0 - line) + np.array(INK) * line)
+    return _bytes(mixed * (1.0 - line) + np.array(INK, dtype=np.float32) * line)
 
 
 def vignetted(image: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Let the corners of the picture fall off a little, as paper under a lamp does."""
     height, width = image.shape[:2]
-    rows, columns = np.mgrid[-1.0 : 1.0 : height * 1j, -1.0 : 1.0 : width * 1j]
-    fall = 0.045 * (rows**2 + columns**2).clip(0.0, 2.0)[..., None]
-    return _bytes(image * (1.0 - fall * np.array([0.8, 1.0, 1.25])))
+    rows, columns = np.linspace(-1.0, 1.0, height, dtype=np.float32), np.linspace(-1.0, 1.0, width, dtype=np.float32)
+    fall = 0.045 * (rows[:, None, None] ** 2 + columns[None, :, None] ** 2)
+    return _bytes(image * (1.0 - fall * np.array([0.8, 1.0, 1.25], dtype=np.float32)))
 
 
 def with_axis_and_marks(
@@ -89,7 +93,7 @@ def with_axis_and_marks(
         _chain_line(pen, ends[start], ends[end], unit, density)
     for centre in ends[1:3]:
         _centre(pen, centre, unit)
-    for pin in sorted(pins, key=lambda pin: not pin.hidden):
+    for pin in sorted(pins, key=lambda pin: not pin.is_hidden(camera)):
         _pin(pen, pin, camera, unit)
     drawn = Image.alpha_composite(
         Image.fromarray(image).convert("RGBA"), layer.resize((width, height), Image.Resampling.BOX)
@@ -119,14 +123,15 @@ def _centre(pen: ImageDraw.ImageDraw, at: NDArray[np.float64], unit: float) -> N
 
 def _pin(pen: ImageDraw.ImageDraw, pin: Pin, camera: Camera, unit: float) -> None:
     at, head = camera.project(np.stack([pin.at, pin.head]))[:, :2] * _FINE
-    ink = (*MARK_INK.get(pin.kind, INK), 130 if pin.hidden else 255)
+    hidden = pin.is_hidden(camera)
+    ink = (*MARK_INK.get(pin.kind, INK), 150 if hidden else 255)
     pen.line([*at, *head], fill=ink, width=round(2.4 * unit))
     _foot_of_pin(pen, pin.kind, at, ink, unit)
     font = ImageFont.load_default(size=22.0 * unit)
     text = pin.name if pin.kind == "witness" else f"{pin.name}, {pin.kind}"
     left, top, right, bottom = pen.textbbox((0.0, 0.0), text, font=font)
     half = np.array([right - left, bottom - top]) / 2.0 + np.array([9.0, 6.5]) * unit
-    paper = (*LABEL_PAPER, 150 if pin.hidden else 240)
+    paper = (*LABEL_PAPER, 165 if hidden else 240)
     pen.rounded_rectangle(
         [*(head - half), *(head + half)], radius=5.0 * unit, fill=paper, outline=ink, width=round(1.6 * unit)
     )
@@ -148,5 +153,5 @@ def _foot_of_pin(
         pen.ellipse([*(at - 0.75 * reach), *(at + 0.75 * reach)], fill=ink)
 
 
-def _bytes(image: NDArray[np.float64]) -> NDArray[np.uint8]:
+def _bytes(image: NDArray[Any]) -> NDArray[np.uint8]:
     return np.asarray(image.clip(0.0, 255.0).round().astype(np.uint8))

@@ -114,8 +114,7 @@ def _paler(grain: NDArray[np.uint8]) -> NDArray[np.uint8]:
 def _pins(arrays: Arrays) -> list[Pin]:
     rows = zip(arrays["mark_names"], arrays["mark_kinds"], arrays["mark_at"], arrays["mark_head"], strict=True)
     return [
-        Pin(name=str(name), kind=str(kind), at=np.asarray(at), head=np.asarray(head), hidden=False)
-        for name, kind, at, head in rows
+        Pin(name=str(name), kind=str(kind), at=np.asarray(at), head=np.asarray(head)) for name, kind, at, head in rows
     ]
 
 

@@ -46,7 +46,7 @@ def shadowed_ground(mesh: Mesh, *, height: float) -> Ground:
     np.maximum.at(tight, (cells[:, 1], cells[:, 0]), np.clip(1.0 - (places[:, 2] - height) / 32.0, 0.0, 1.0))
     wide[cells[:, 1], cells[:, 0]] = 1.0
     near, far = gaussian_filter(tight, 5.0 * step), gaussian_filter(wide, 40.0 * step)
-    share = np.clip(0.50 * near + 0.42 * far, 0.0, 0.85)[..., None]
+    share = np.clip(0.34 * near + 0.36 * far, 0.0, 0.85)[..., None]
     image = (np.array(PAPER) * (1.0 - share) + np.array(SHADE) * share).round().astype(np.uint8)
     plane = pyvista.Plane(center=(*middle, height), i_size=2.0 * reach, j_size=2.0 * reach)
     return Ground(surface=plane, image=image[::-1])
@@ -69,7 +69,7 @@ def shot(actors: Sequence[Actor], camera: Camera, *, ground: Ground) -> NDArray[
     try:
         for actor in actors:
             _add(plotter, actor)
-        plotter.add_mesh(ground.surface, texture=pyvista.Texture(ground.image), lighting=False)
+        plotter.add_mesh(ground.surface, texture=_texture(ground.image), lighting=False)
         _light(plotter, camera)
         _aim(plotter, camera)
         plotter.enable_anti_aliasing("msaa", multi_samples=8)
@@ -139,9 +139,13 @@ def _add(plotter: pyvista.Plotter, actor: Actor) -> None:
     if actor.grain is None:
         plotter.add_mesh(actor.surface, scalars="colour", rgb=True, **shading, **look)
         return
-    texture = pyvista.Texture(actor.grain)
+    plotter.add_mesh(actor.surface, texture=_texture(actor.grain), **shading, **look)
+
+
+def _texture(image: NDArray[np.uint8]) -> pyvista.Texture:
+    texture = pyvista.Texture(image)
     texture.interpolate, texture.mipmap = True, True
-    plotter.add_mesh(actor.surface, texture=texture, **shading, **look)
+    return texture
 
 
 def _light(plotter: pyvista.Plotter, camera: Camera) -> None:

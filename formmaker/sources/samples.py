@@ -5,6 +5,7 @@ Deterministic: the same generator gives the same burr to the last bit. No file o
 
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -123,12 +124,12 @@ class _Burr:
             polar = np.asarray(0.5 * polar + 0.5 * (np.pi - np.arctan2(reach, _EYE_HEIGHT)), dtype=np.float64)
         return np.asarray(np.interp(turn, around, polar, period=2.0 * np.pi))
 
-    def skin(self, polar: NDArray[np.float64], turn: NDArray[np.float64]) -> NDArray[np.float64]:
+    def skin(self, polar: NDArray[np.float64], turn: NDArray[np.floating[Any]]) -> NDArray[np.float64]:
         """Points of the bark, (n, 3), mm."""
         rays = _rays(polar, turn)
         return np.asarray(self.reach(rays, turn)[:, None] * rays + np.array([0.0, 0.0, _EYE_HEIGHT]))
 
-    def reach(self, rays: NDArray[np.float64], turn: NDArray[np.float64]) -> NDArray[np.float64]:
+    def reach(self, rays: NDArray[np.float64], turn: NDArray[np.floating[Any]]) -> NDArray[np.float64]:
         """Distance from the eye to the bark along each ray, mm."""
         round_cap = 1.0 / np.sqrt((rays[:, 0] / 139.0) ** 2 + (rays[:, 1] / 135.0) ** 2 + (rays[:, 2] / 119.0) ** 2)
         aside = np.angle(np.exp(1j * (turn - np.radians(28.0))))
@@ -192,7 +193,7 @@ def _directions(random: np.random.Generator, count: int) -> NDArray[np.float64]:
     return np.column_stack([wide * np.cos(turn), wide * np.sin(turn), height])
 
 
-def _rays(polar: NDArray[np.float64], turn: NDArray[np.float64]) -> NDArray[np.float64]:
+def _rays(polar: NDArray[np.float64], turn: NDArray[np.floating[Any]]) -> NDArray[np.float64]:
     wide = np.sin(polar)
     return np.column_stack([wide * np.cos(turn), wide * np.sin(turn), np.cos(polar)])
 
