@@ -233,7 +233,7 @@ def _spread_places(areas: Floats) -> NDArray[np.int64]:
     heap = np.cumsum(areas)
     count = min(SAMPLES, 4 * len(areas))
     drawn = np.searchsorted(heap, (np.arange(count) + 0.5) / count * heap[-1])
-    return np.minimum(drawn, len(areas) - 1).astype(np.int64)
+    return np.asarray(np.minimum(drawn, len(areas) - 1), dtype=np.int64)
 
 
 def _spread_picks(count: int) -> NDArray[np.int64]:

@@ -23,6 +23,9 @@ SPECK_AREA = 0.02
 SPECK_WIDTH = 0.1
 """... if it is also at most this share of its width: a crumb or a scrap of background, not a part of the wood."""
 
+MIXERS = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9], dtype=np.uint64)
+"""Odd numbers with well-mixed bits, to make one key of three coordinates; any such would do."""
+
 CUT_SHARE = 0.01
 """Faces where three or more meet at an edge are cut out and closed again up to this share of the skin."""
 
@@ -102,19 +105,25 @@ def _picked(mesh: Mesh, keep: NDArray[np.bool_]) -> Mesh:
 
 
 def _weld(mesh: Mesh, _name: str, tolerances: Tolerances) -> _Step:
-    cells = np.round(mesh.vertices / tolerances.same_point)
-    # One sort over raw bytes is several times faster than three over columns; adding zero makes -0 and 0 the same.
-    rows = np.ascontiguousarray(cells + 0.0).view([("x", "f8"), ("y", "f8"), ("z", "f8")]).ravel().view("V24")
-    first, numbers = np.unique(rows, return_index=True, return_inverse=True)[1:]
+    first, numbers = _same_points(np.round(mesh.vertices / tolerances.same_point) + 0.0)
     joined = len(mesh.vertices) - len(first)
     if not joined:
         return _Step(mesh=mesh)
     colours = None if mesh.colours is None else mesh.colours[first]
-    welded = Mesh(
-        vertices=mesh.vertices[first], faces=numbers.reshape(-1)[mesh.faces].astype(np.int32), colours=colours
-    )
+    welded = Mesh(vertices=mesh.vertices[first], faces=numbers[mesh.faces].astype(np.int32), colours=colours)
     text = f"{joined} points that coincide with another were welded to it"
     return _Step(mesh=welded, repair=Repair(code="welded", text=text, count=joined))
+
+
+def _same_points(cells: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """First of every set of equal rows, and the set of every row; no row may hold a minus zero."""
+    x, y, z = cells.view(np.uint64).T
+    # One sort of mixed 64-bit keys is several times faster than one of rows; a false match is seen and sorted out.
+    mixed = (x * MIXERS[0]) ^ (y * MIXERS[1] + (y >> np.uint64(29))) ^ (z * MIXERS[2] + (z >> np.uint64(31)))
+    _, first, numbers = np.unique(mixed, return_index=True, return_inverse=True)
+    if not np.array_equal(cells[first[numbers]], cells):
+        _, first, numbers = np.unique(cells, axis=0, return_index=True, return_inverse=True)
+    return first, numbers.reshape(-1)
 
 
 def _drop_flat(mesh: Mesh, _name: str, _tolerances: Tolerances) -> _Step:
