@@ -128,10 +128,11 @@ def _piece(found: Found, number: int) -> str:
     inside = _view(found.picture, f"{found.title}: the bowl inside its wood", "Inside its wood, with axis and marks")
     alone = _view(found.alone, f"{found.title}: the bowl alone", "As it would come out") if found.alone else ""
     return (
-        f'<section id="piece-{number}" aria-labelledby="title-{number}">\n<div class="views">'
-        f"{inside}{alone}"
-        f'</div>\n<div class="words"><h2 id="title-{number}">{escape(found.title)}</h2>'
-        f'<p class="answer">{escape(found.answer)}</p>{verdict}{findings}\n<dl>{rows}</dl>{job}</div>\n'
+        f'<section id="piece-{number}" aria-labelledby="title-{number}">\n<div class="head">'
+        f'<h2 id="title-{number}">{escape(found.title)}</h2>'
+        f'<p class="answer">{escape(found.answer)}</p>{verdict}</div>\n'
+        f'<div class="views">{inside}{alone}</div>\n'
+        f'<div class="words">{findings}<dl>{rows}</dl>{job}</div>\n'
         f"{_rim(found)}{_drawings(found)}</section>\n"
     )
 
@@ -225,7 +226,7 @@ figure { margin: 0; }
 figcaption, .note { font-size: .9rem; color: var(--faint); margin: .4rem 0 0; }
 .answer { display: inline-block; margin: 0 0 .6rem; padding: .05rem .7rem; border: 1.5px solid var(--accent);
   border-radius: 2px; color: var(--accent); font-weight: bold; }
-.verdict { font-size: 1.2rem; line-height: 1.45; margin: 0 0 1rem; }
+.verdict { font-size: 1.2rem; line-height: 1.45; margin: 0; max-width: 46rem; }
 .findings, .cautions { padding-left: 1.2rem; }
 .findings li, .cautions li { margin-bottom: .45rem; }
 dl { margin: 1.2rem 0; border-top: 1px solid var(--rule); }
@@ -233,7 +234,8 @@ dl div { display: flex; justify-content: space-between; gap: 1rem; padding: .3re
   border-bottom: 1px solid var(--rule); }
 dt { color: var(--faint); }
 dd { margin: 0; text-align: right; font-variant-numeric: tabular-nums; }
-.rim, .drawings { grid-column: 1 / -1; }
+.head, .rim, .drawings { grid-column: 1 / -1; }
+.words > :first-child { margin-top: 0; }
 .rim svg { display: block; width: 100%; height: clamp(7rem, 16vw, 11rem); overflow: visible; }
 .rim .line { fill: none; stroke: var(--accent); stroke-width: 2.5; vector-effect: non-scaling-stroke; }
 .rim .wood { fill: var(--wood); stroke: none; }

@@ -56,7 +56,7 @@ def seen_through(
     """
     mask = facing[..., 1].astype(np.float32) / 255.0
     square = gaussian_filter(facing[..., 0].astype(np.float32) / 255.0, 2.0)
-    alpha = mask * (0.30 + 0.52 * (1.0 - square).clip(0.0, 1.0) ** 2.2)
+    alpha = mask * (0.36 + 0.48 * (1.0 - square).clip(0.0, 1.0) ** 2.2)
     mixed = inside * (1.0 - alpha[..., None]) + outside * alpha[..., None]
     rows, columns = np.gradient(gaussian_filter(mask, 1.2))
     line = (2.6 * np.hypot(rows, columns)).clip(0.0, 0.55)[..., None]
