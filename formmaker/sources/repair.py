@@ -208,7 +208,6 @@ def _remove_specks(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
     widths = _widths(mesh, body, count)
     main = int(areas.argmax())
     speck = (areas <= SPECK_AREA * areas[main]) & (widths <= SPECK_WIDTH * widths[main])
-    speck[main] = False
     if speck.sum() < count - 1:
         raise BlankError(_two_bodies(mesh, body, ~speck, name))
     removed = speck[body]

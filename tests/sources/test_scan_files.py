@@ -92,6 +92,16 @@ def test_colours_of_a_scan_are_kept_at_their_points(tmp_path, kind):
         np.testing.assert_allclose(colour, known[tuple(np.round(point, 2))], atol=1)
 
 
+@pytest.mark.parametrize("mirror", [1.0, -1.0])
+def test_a_placed_part_still_looks_outward_even_when_it_is_mirrored(tmp_path, mirror):
+    scene = trimesh.Scene()
+    scene.add_geometry(brick(1000.0), transform=np.diag([mirror, 2.0, 1.0, 1.0]))
+    path = tmp_path / "scan.glb"
+    path.write_bytes(scene.export(file_type="glb"))
+    volume = mass_properties(read_scan_file(path, "").mesh).volume
+    assert volume == pytest.approx(2.0 * math.prod(SIDES), rel=1e-5)
+
+
 def test_parts_of_a_scene_are_placed_before_they_are_joined(tmp_path):
     scene = trimesh.Scene()
     turn = trimesh.transformations.rotation_matrix(math.pi / 2, [1, 0, 0])
