@@ -66,6 +66,7 @@ def needed_wood(form: Form, section: Section, hold: Hold, *, tolerances: Toleran
     outline = _body_outline(section, top, form.height, tolerances.chord)
     body = np.hstack([outline, np.roll(outline, -1, axis=0)])
     body = body[(body[:, 0] > tolerances.same_point) | (body[:, 2] > tolerances.same_point)]
+    body = _parted_at(body, hold.radius)
     labels = np.array([_body_part(segment, form, hold, top) for segment in body])
     extra, extra_labels = _hold_segments(form, hold)
     return NeededWood(
@@ -79,6 +80,16 @@ def _body_outline(section: Section, top: float, height: float, chord: float) -> 
     if top >= height:
         return section_outline(section, chord=chord)
     return outline_below(section, top, chord=chord)
+
+
+def _parted_at(segments: NDArray[np.float64], radius: float) -> NDArray[np.float64]:
+    """Cut the segments of the foot plane in two where the edge of the holding crosses them."""
+    level = (np.abs(segments[:, 1]) < 1e-9) & (np.abs(segments[:, 3]) < 1e-9)
+    crossed = level & ((segments[:, 0] - radius) * (segments[:, 2] - radius) < 0.0)
+    first, second = segments.copy(), segments[crossed].copy()
+    first[crossed, 2] = radius
+    second[:, 0] = radius
+    return np.vstack([first, second])
 
 
 def _body_part(segment: NDArray[np.float64], form: Form, hold: Hold, top: float) -> int:
