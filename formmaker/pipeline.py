@@ -20,13 +20,14 @@ from formmaker.engine.check import check_fit
 from formmaker.engine.field import Field, build_field
 from formmaker.engine.preparation import PreparedForm, prepare_form
 from formmaker.errors import OutputError
+from formmaker.files.found_page import Found, found_page
 from formmaker.files.job_file import read_job
 from formmaker.files.job_template import job_text
 from formmaker.files.profile_file import find_profile, read_profile
-from formmaker.files.spoken import spoken
+from formmaker.files.spoken import say_answer, spoken
 from formmaker.files.spoken_blank import spoken_blank
 from formmaker.geometry.booleans import Cut, intersection_cut
-from formmaker.geometry.kernels import are_compiled
+from formmaker.geometry.grid import value_at
 from formmaker.geometry.meshes import moved
 from formmaker.geometry.pieces import largest_piece
 from formmaker.geometry.revolve import revolved
@@ -38,7 +39,8 @@ from formmaker.model.proof import Proof
 from formmaker.model.shapes import SHAPES
 from formmaker.model.verdict import Verdict
 from formmaker.sources.blank import read_blank
-from formmaker.units import Units
+from formmaker.sources.samples import SAMPLES, SCAN_NAME, sample_job, write_sample_scan
+from formmaker.units import Units, format_length, format_volume
 
 Say = Callable[[str], None]
 
@@ -102,7 +104,7 @@ def check_job(job: Job, say: Say) -> CheckReport:
 
 
 def _first_run() -> str:
-    if are_compiled():
+    if any(Path(value_at.stats.cache_path).glob("grid.value_at*.nbi")):
         return ""
     return "; this first run also compiles the kernels, about half a minute, and keeps them for the next"
 
@@ -279,3 +281,93 @@ def _seen_from(folder: Path, path: Path) -> Path:
         return Path(os.path.relpath(path.resolve(), folder.resolve()))
     except ValueError:
         return path.resolve()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoReport:
+    """Where the samples went, the page of what was found, and the first sentence about each."""
+
+    folder: Path
+    page: Path
+    lines: tuple[str, ...]
+
+
+def demo(folder: Path, say: Say) -> DemoReport:
+    """Make the samples, and check, draw and picture each of them.
+
+    Parameters
+    ----------
+    folder : Path
+        Made if it is missing; files of the samples in it are made anew.
+    say : callable
+
+    Returns
+    -------
+    DemoReport
+
+    Raises
+    ------
+    OutputError
+        If a file cannot be written.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    say("making the scan of the burr")
+    write_sample_scan(folder / SCAN_NAME)
+    found = tuple(_demo_sample(folder, name, _prefixed(say, name)) for name in SAMPLES)
+    page = folder / "found.html"
+    write_atomically(page, found_page(found).encode())
+    lines = tuple(f"{sample.title}: {sample.sentences[0]}" for sample in found)
+    return DemoReport(folder=folder, page=page, lines=lines)
+
+
+def _demo_sample(folder: Path, name: str, say: Say) -> Found:
+    stem = name.replace(" ", "-")
+    job_path, sheets = folder / f"{stem}.toml", folder / stem
+    write_atomically(job_path, sample_job(name).encode())
+    report = check(job_path, say)
+    drawings = draw_report(report, sheets, say)
+    picture_report(report, folder / f"{stem}.png", say, alone=folder / f"{stem}-alone.png")
+    return _found(report, stem, tuple(path.relative_to(folder) for path in drawings))
+
+
+def _found(report: CheckReport, stem: str, drawings: tuple[Path, ...]) -> Found:
+    """What the demo's page shows of one sample."""
+    verdict, units = report.verdict, report.job.units
+    heights = verdict.rim.height
+    lengths = {
+        "Diameter": verdict.diameter,
+        "Height": verdict.height,
+        "Foot": verdict.foot,
+        "Rim, lowest": float(heights.min()),
+        "Rim, highest": float(heights.max()),
+        "Lean": verdict.rim.lean,
+        "Sway": verdict.rim.sway,
+        "To spare": verdict.margin,
+        "Known to within": verdict.uncertainty,
+    }
+    volumes = {"Blank": verdict.volumes.blank, "Bowl": verdict.volumes.bowl}
+    return Found(
+        title=report.job.title,
+        answer=str(verdict.answer),
+        sentences=(_capital(say_answer(verdict, report.job)), *(finding.text for finding in verdict.findings)),
+        figures=(
+            *((name, format_length(length, units)) for name, length in lengths.items()),
+            *((name, format_volume(volume, units)) for name, volume in volumes.items()),
+        ),
+        picture=f"{stem}.png",
+        alone=f"{stem}-alone.png",
+        drawings=tuple((path.stem.replace("-", " ").capitalize(), path.as_posix()) for path in drawings),
+        job=f"{stem}.toml",
+        units=units,
+        rim_theta=verdict.rim.theta,
+        rim_height=heights,
+        rim_kinds=verdict.rim.kinds,
+    )
+
+
+def _capital(sentence: str) -> str:
+    return sentence[:1].upper() + sentence[1:]
+
+
+def _prefixed(say: Say, name: str) -> Say:
+    return lambda line: say(f"{name}: {line}")

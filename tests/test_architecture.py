@@ -63,13 +63,12 @@ LIBRARIES = {
 ARRIVES_WITH = {"OCP": "cadquery", "vtk": "pyvista", "vtkmodules": "pyvista", "PIL": "pyvista", "ezdxf": "cadquery"}
 
 # Floors 0 to 3 touch no file, screen, clock or chance. `atomic` is the one way that every room of floor 4 puts a file
-# in its place, so it stands below them; `job` holds paths and never looks at one; `kernels` asks whether numba kept
-# what it compiled, beside the kernels that it asks about.
+# in its place, so it stands below them; `job` holds paths and never looks at one.
 WORLD = {
     *("os", "io", "sys", "time", "datetime", "random", "secrets", "tempfile", "shutil", "glob", "logging", "socket"),
     *("subprocess", "pathlib", "urllib", "http", "importlib", "tomllib", "json", "csv", "multiprocessing"),
 }
-WORLD_ALLOWED = {"atomic": {"os", "tempfile", "pathlib"}, "model.job": {"pathlib"}, "geometry.kernels": {"pathlib"}}
+WORLD_ALLOWED = {"atomic": {"os", "tempfile", "pathlib"}, "model.job": {"pathlib"}}
 CALLS = {"print", "open", "input", "exec", "eval", "breakpoint"}
 METHODS = {"read_text", "write_text", "read_bytes", "write_bytes", "default_rng", "loadtxt", "savetxt", "tofile"}
 

@@ -17,6 +17,7 @@ from formmaker.engine.remarks import remarks
 from formmaker.engine.rim import ANGLES, trace_rim
 from formmaker.engine.soundness import Body, turned_body, windows
 from formmaker.engine.spin import spin
+from formmaker.errors import MountingError
 from formmaker.geometry.frames import Frame
 from formmaker.geometry.least import LeastDistance, least_distance
 from formmaker.geometry.nearest import signed_distance
@@ -24,6 +25,12 @@ from formmaker.geometry.rings import ring_depths
 from formmaker.model.job import Job
 from formmaker.model.verdict import Answer, Part, Place, Reason, Verdict, Volumes, WeakNeck, Window
 from formmaker.tolerances import DEFAULT, Tolerances
+from formmaker.units import format_length
+
+_AXIS_PLACES = 2001
+
+_UNREMARKABLE = ("welded", "scaled")
+"""Repairs that a verdict does not repeat: every STL file is welded, and the scale is among the notes already."""
 
 
 def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tolerances = DEFAULT) -> Verdict:
@@ -52,6 +59,7 @@ def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tol
     looked for on the cells. Uncertainty adds up, never in squares: the blank's own, the slack, the chord error.
     """
     frame = job.mounting.blank_from_form
+    _require_wood(prepared, job, field)
     least = least_distance(field.skin, prepared.needed.segments, frame, slack=tolerances.margin_slack)
     worst, depth = _worst(prepared, field, frame, least)
     rim = trace_rim(field, prepared.section.outer, frame, tolerances=tolerances)
@@ -83,7 +91,26 @@ def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tol
         hold=hold,
         findings=(),
     )
-    return remarks(verdict, marks, job, field.blank.notes)
+    repairs = (f"Repaired: {repair.text}" for repair in field.blank.repairs if repair.code not in _UNREMARKABLE)
+    return remarks(verdict, marks, job, (*repairs, *field.blank.notes))
+
+
+def _require_wood(prepared: PreparedForm, job: Job, field: Field) -> None:
+    """Refuse a mounting beside the wood: its axis meets none, or the form lies wholly in air."""
+    mounting, frame = job.mounting, job.mounting.blank_from_form
+    reach = float(np.linalg.norm(np.ptp(field.blank.mesh.bounds, axis=0)) + np.linalg.norm(mounting.axis))
+    places = np.column_stack([np.zeros(_AXIS_PLACES), np.linspace(-reach, reach, _AXIS_PLACES)])
+    if not (ring_depths(field.skin.grid, places, frame, 1) > 0.0).any():
+        foot = signed_distance(field.skin.tree, mounting.foot_centre[None]).distance[0]
+        raise MountingError(
+            f"the axis of the mounting meets no wood: foot_centre lies {format_length(abs(foot), job.units)} off the "
+            "skin of the blank; both centres belong in the blank's own frame, where the axis leaves the wood"
+        )
+    if not (ring_depths(field.skin.grid, prepared.cells.centres, frame, 24) > 0.0).any():
+        raise MountingError(
+            "the form lies wholly outside the wood on this mounting; set foot_centre where the axis leaves the wood "
+            f"under the foot, and foot_height, now {format_length(mounting.foot_height, job.units)}, from there up"
+        )
 
 
 def _answer(spare: float, uncertainty: float, *, doubtful: bool) -> Answer:
@@ -117,10 +144,11 @@ def _wall_faults(
     line = prepared.wall
     places = np.vstack([line.outer, line.middle, line.inner])
     depths = ring_depths(field.skin.grid, places, frame, ANGLES).reshape(ANGLES, 3, -1)
-    missing = np.asarray((depths < -field.skin.grid.error).any(axis=1))
+    joined = _joined_at(prepared, body, line.middle)
+    wood = np.asarray((depths > 0.0).all(axis=1) & joined)
+    missing = np.asarray((depths < 0.0).any(axis=1) | ~joined)
     radii, heights = line.outer.T
     gaps = windows(missing, radii, heights, line.step, tolerances=tolerances)
-    wood = (depths > 0.0).all(axis=1) & _joined_at(prepared, body, line.middle)
     wall = Wall(wood=wood, radii=radii, heights=heights, thickness=line.thickness, step=line.step)
     return gaps, weak_necks(wall, tolerances=tolerances)
 

@@ -76,7 +76,7 @@ def least_distance(
     -------
     LeastDistance
         Its ``slack`` is larger than asked where the budget ran out: a surface that runs alongside the skin over a
-        whole area. For a surface outside the skin a twentieth of the distance is slack enough.
+        whole area. For a surface outside the skin a hundredth of the distance is slack enough.
 
     Notes
     -----
@@ -107,7 +107,7 @@ def least_distance(
 
 
 def _enough(slack: float, ceiling: float) -> float:
-    return max(slack, -0.05 * ceiling)
+    return max(slack, -0.01 * ceiling)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

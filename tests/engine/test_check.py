@@ -126,7 +126,7 @@ def turned(places: np.ndarray, theta: np.ndarray, frame: Frame) -> np.ndarray:
     return frame.carry(np.column_stack([radius * np.cos(theta), radius * np.sin(theta), height]))
 
 
-# ---- never "fits" where wood is missing -----------------------------------------------------------------------------
+# ---- never "fits" where wood is missing ----------------------------------------------------------------------------
 
 
 def lump(random: np.random.Generator) -> Mesh:
@@ -221,7 +221,7 @@ def test_fits_is_never_said_while_the_mesh_boolean_misses_wood(seed: int) -> Non
     assert len(set(said)) > 1
 
 
-# ---- marks, holding, laws ---------------------------------------------------------------------------------------------
+# ---- marks, holding, laws ------------------------------------------------------------------------------------------
 
 
 def marked(field: Field, *marks: Mark) -> Field:
@@ -238,7 +238,7 @@ def test_a_keep_mark_is_met_or_lost_by_how_far_the_rim_passes() -> None:
     assert met[0].amount == pytest.approx(5.0, abs=0.05)
     assert verdict.answer is Answer.FITS
     lost = checked(marked(field, replace(near, radius=4.0)), form, pose)
-    assert [finding.reason for finding in lost.findings][0] is Reason.KEEP_LOST
+    assert lost.findings[0].reason is Reason.KEEP_LOST
     assert lost.answer is Answer.MISSES
 
 
