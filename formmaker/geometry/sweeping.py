@@ -17,7 +17,7 @@ _BAND = 1.75  # cells: just over the diagonal of a cell, so that every cell that
 
 
 def node_distances(
-    tree: SkinTree, *, origin: Points, spacing: float, shape: tuple[int, int, int], threads: int = 2
+    tree: SkinTree, inside: NDArray[np.bool_], *, origin: Points, spacing: float, threads: int = 2
 ) -> NDArray[np.float64]:
     """Distance from every node of a grid to the skin.
 
@@ -25,12 +25,12 @@ def node_distances(
     ----------
     tree : SkinTree
         Of the skin.
+    inside : (nx, ny, nz) bool
+        Which nodes lie inside; see ``inside.nodes_inside``.
     origin : (3,) float
         The first node, mm.
     spacing : float
         From node to node along x, y and z, mm.
-    shape : tuple of int
-        Number of nodes along x, y and z.
     threads : int
         How many cores to use.
 
@@ -43,11 +43,17 @@ def node_distances(
     -----
     Each node takes the nearest triangle of the neighbours that were seen before it, in all eight diagonal directions
     (closest points carried on: P.-E. Danielsson, "Euclidean distance mapping", CGIP 14, 1980; order of the sweeps:
-    H. Zhao, "A fast sweeping method for Eikonal equations", Math. Comp. 74, 2005).
+    H. Zhao, "A fast sweeping method for Eikonal equations", Math. Comp. 74, 2005). Wood and air are swept side by
+    side: where they meet all nodes are exact already, and neither writes what the other reads.
     """
-    distance = np.full(shape, np.inf)
-    slot = np.full(shape, -1, dtype=np.int32)
-    edges = np.linspace(0, shape[0], 2 * threads + 1).astype(int)
+    distance = np.full(inside.shape, np.inf)
+    slot = np.full(inside.shape, -1, dtype=np.int32)
+    edges = np.linspace(0, inside.shape[0], 2 * threads + 1).astype(int)
+
+    def sweep(side: bool) -> None:
+        for turn in range(8):
+            _sweep(tree.arrays.corners, (origin, spacing), turn, inside, side, distance, slot)
+
     with ThreadPoolExecutor(threads) as pool:
         list(
             pool.map(
@@ -55,8 +61,7 @@ def node_distances(
                 pairwise(edges),
             )
         )
-    for turn in range(8):
-        _sweep(tree.arrays.corners, origin, spacing, turn, distance, slot)
+        list(pool.map(sweep, (False, True)))
     return distance
 
 
@@ -103,8 +108,9 @@ def _fill_band(corners, origin, spacing, part, distance, slots):  # type: ignore
 
 
 @njit(nogil=True, cache=True)
-def _sweep(corners, origin, spacing, turn, distance, slots):  # type: ignore[no-untyped-def]
-    """Carry nearest triangles on in one of the eight diagonal directions."""
+def _sweep(corners, place, turn, inside, wanted, distance, slots):  # type: ignore[no-untyped-def]
+    """Carry nearest triangles on in one of the eight diagonal directions, in the wood or in the air."""
+    origin, spacing = place
     band = _BAND * spacing
     size_x, size_y, size_z = distance.shape
     back_x, back_y, back_z = turn & 1, turn >> 1 & 1, turn >> 2 & 1
@@ -115,7 +121,7 @@ def _sweep(corners, origin, spacing, turn, distance, slots):  # type: ignore[no-
             for c in range(size_z):
                 k = size_z - 1 - c if back_z else c
                 best, own = distance[i, j, k], slots[i, j, k]
-                if best <= band:
+                if best <= band or inside[i, j, k] != wanted:
                     continue
                 last = own
                 for side in range(1, 8):

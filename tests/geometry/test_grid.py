@@ -70,7 +70,8 @@ def test_swept_distances_are_exact_near_the_skin_and_never_too_short() -> None:
     radii = np.random.default_rng(9).uniform(40.0, 60.0, len(ball.vertices))
     mesh = Mesh(vertices=ball.vertices * radii[:, None], faces=ball.faces)
     shape, spacing = (24, 24, 24), 6.0
-    found = node_distances(build_tree(mesh), origin=np.full(3, -69.0), spacing=spacing, shape=shape).ravel()
+    inside = nodes_inside(mesh, origin=np.full(3, -69.0), spacing=spacing, shape=shape)
+    found = node_distances(build_tree(mesh), inside, origin=np.full(3, -69.0), spacing=spacing).ravel()
     steps = np.stack(np.meshgrid(*[np.arange(24)] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
     chosen = np.random.default_rng(10).choice(found.size, 1500, replace=False)
     exact = brute_distances(mesh.corners, steps[chosen] * spacing - 69.0)
@@ -129,6 +130,11 @@ def test_a_posed_body_is_inside_where_its_points_are() -> None:
     expected = [grid_distance(grid, body @ turn.T + shift) > 0.0 for turn, shift in zip(turns, shifts, strict=True)]
     for threads in (1, 2):
         assert (inside_posed(grid, body, rotations=turns, origins=shifts, threads=threads) == expected).all()
+
+
+def test_a_posed_body_that_is_nowhere_is_refused() -> None:
+    with pytest.raises(ValueError, match="must be finite"):
+        inside_posed(box_grid(), np.full((1, 3), np.nan), rotations=np.eye(3)[None], origins=np.zeros((1, 3)))
 
 
 def test_moving_the_skin_moves_the_grid_with_it() -> None:

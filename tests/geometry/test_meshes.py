@@ -65,8 +65,8 @@ def natural_edge_blank(radius: float, log: float, *, turns: int = 720, rings: in
 
 @pytest.mark.parametrize(("radius", "volume"), [(60.0, 1_077_481.310), (80.0, 1_833_206.542)])
 def test_the_natural_edge_blank_has_half_the_volume_of_two_crossing_cylinders(radius: float, volume: float) -> None:
-    # V = (4 R / 3) ((R^2 + r^2) E(m) - (R^2 - r^2) K(m)), m = (r / R)^2: half of what is published for the body common
-    # to two crossing cylinders. 720 chords fall short by (2 pi / 720)^2 / 6 = 1.3e-5 of the area.
+    # V = (4 R / 3) ((R^2 + r^2) E(m) - (R^2 - r^2) K(m)), m = (r / R)^2: half of what is published for the body
+    # common to two crossing cylinders. 720 chords fall short by (2 pi / 720)^2 / 6 = 1.3e-5 of the area.
     log, share = 100.0, (radius / 100.0) ** 2
     first, second = scipy.special.ellipk(share), scipy.special.ellipe(share)
     closed = 4.0 * log / 3.0 * ((log**2 + radius**2) * second - (log**2 - radius**2) * first)
