@@ -106,7 +106,7 @@ def propose(plan: BlankPlan, profile: Profile, field: Field, *, title: str, unit
     edge = Edge.NATURAL if _bark_on_top(field, mounting) else Edge.TURNED
     height = room if edge is Edge.NATURAL else room - field.blank.uncertainty - 2.0 * _TRUING
     bare = _Draft(plan=plan, mounting=mounting, edge=edge, step=step, title=title, units=units)
-    diameter = min(float(np.linalg.norm(np.ptp(field.blank.mesh.bounds, axis=0))), 4.0 * height)
+    diameter = min(field.diagonal, 4.0 * height)
     best: Proposal | None = None
     while diameter > _SMALLEST_BOWL and (best is None or best.verdict.answer is not Answer.FITS):
         best = _try(bare, profile, field, diameter, min(height, _TALLEST * diameter)) or best
@@ -187,7 +187,7 @@ def _ends(
     field: Field, centre: NDArray[np.float64], axis: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Where the axis leaves the wood below and above the centre of mass."""
-    reach = float(np.linalg.norm(np.ptp(field.blank.mesh.bounds, axis=0)))
+    reach = field.diagonal
     ends = []
     for direction in (-axis, axis):
         frame = frame_from_axis(centre, direction, np.eye(3)[int(np.abs(direction).argmin())])

@@ -98,7 +98,7 @@ def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tol
 def _require_wood(prepared: PreparedForm, job: Job, field: Field) -> None:
     """Refuse a mounting beside the wood: its axis meets none, or the form lies wholly in air."""
     mounting, frame = job.mounting, job.mounting.blank_from_form
-    reach = float(np.linalg.norm(np.ptp(field.blank.mesh.bounds, axis=0)) + np.linalg.norm(mounting.axis))
+    reach = field.diagonal + float(np.linalg.norm(mounting.axis))
     places = np.column_stack([np.zeros(_AXIS_PLACES), np.linspace(-reach, reach, _AXIS_PLACES)])
     if not (ring_depths(field.skin.grid, places, frame, 1) > 0.0).any():
         foot = signed_distance(field.skin.tree, mounting.foot_centre[None]).distance[0]

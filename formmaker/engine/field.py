@@ -5,6 +5,8 @@ Built once for a blank; a check, a move or a search only looks it up.
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from formmaker.geometry.grid import build_grid
 from formmaker.geometry.least import Skin
 from formmaker.geometry.meshes import mass_properties
@@ -15,11 +17,12 @@ from formmaker.model.blank import Blank
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Field:
-    """A blank and its skin ready for questions; ``volume`` is the blank's, mm3."""
+    """A blank and its skin ready for questions; its volume, mm3, and the diagonal of its box, mm."""
 
     blank: Blank
     skin: Skin
     volume: float
+    diagonal: float
 
 
 def build_field(blank: Blank, *, cells: int = 128) -> Field:
@@ -44,4 +47,5 @@ def build_field(blank: Blank, *, cells: int = 128) -> Field:
         planes=patch_planes(blank.mesh, blank.face_patches),
         face_patches=blank.face_patches,
     )
-    return Field(blank=blank, skin=skin, volume=mass_properties(blank.mesh).volume)
+    diagonal = float(np.linalg.norm(np.ptp(blank.mesh.bounds, axis=0)))
+    return Field(blank=blank, skin=skin, volume=mass_properties(blank.mesh).volume, diagonal=diagonal)

@@ -7,14 +7,14 @@ from numpy.typing import NDArray
 
 from formmaker.engine.field import Field
 from formmaker.geometry.frames import Frame
-from formmaker.geometry.slices import farthest_by_height
+from formmaker.geometry.slices import reach_by_height
 from formmaker.geometry.tracing import ways_out
 from formmaker.model.verdict import Spin
 from formmaker.tolerances import DEFAULT
 
-_ANGLES = 120
+_ANGLES = 90
 _LEVELS = 61
-_GLANCE = replace(DEFAULT, thin_air=1.0, skin_step=0.1)  # enough to see at which angle the way out is shortest
+_GLANCE = replace(DEFAULT, thin_air=1.0, skin_step=0.25)  # enough to see at which angle the way out is shortest
 
 
 def spin(field: Field, blank_from_form: Frame) -> Spin:
@@ -29,15 +29,12 @@ def spin(field: Field, blank_from_form: Frame) -> Spin:
     -------
     Spin
         61 even heights from the lowest to the highest wood, form frame. The core is the nearest way out of the wood
-        over 120 angles going outward from the axis, taken again on the mesh at the angle where it is nearest; 0
+        over 90 angles going outward from the axis, taken again on the mesh at the angle where it is nearest; 0
         where the axis itself is in air. The ghost is exact for the mesh.
     """
-    mesh = field.blank.mesh
-    vertices = blank_from_form.inverse.carry(mesh.vertices)
-    heights = np.linspace(vertices[:, 2].min(), vertices[:, 2].max(), _LEVELS)
-    ghost = farthest_by_height(vertices, mesh.faces, heights)
-    core = np.array([_core(field, blank_from_form, z, r) for z, r in zip(heights, ghost, strict=True)])
-    return Spin(height=heights, core=core, ghost=ghost)
+    ghost = reach_by_height(field.blank.mesh, blank_from_form, _LEVELS)
+    core = np.array([_core(field, blank_from_form, z, r) for z, r in zip(ghost.height, ghost.radius, strict=True)])
+    return Spin(height=ghost.height, core=core, ghost=ghost.radius)
 
 
 def _core(field: Field, blank_from_form: Frame, height: float, reach: float) -> float:

@@ -3,7 +3,6 @@
 The surface is given as segments of a half section. What the surface stands for is not known here.
 """
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +13,7 @@ from formmaker.geometry.frames import Frame
 from formmaker.geometry.grid import DistanceGrid, value_at
 from formmaker.geometry.nearest import PatchLabels, SkinTree, nearest_other, signed_at
 from formmaker.geometry.planes import PatchPlanes
+from formmaker.geometry.workers import in_halves
 
 _FIRST_PATCH = 16.0  # mm: side of the patches the search starts with; between 8 and 30 made no difference
 _EXACT_BELOW = 6.0  # mm: half diagonal from which the mesh itself is asked instead of the grid
@@ -210,10 +210,7 @@ def _exact_bounds(
             lower[start:stop],
         )
 
-    middle = len(patches) // 2
-    with ThreadPoolExecutor(2) as pool:
-        for part in (pool.submit(run, 0, middle), pool.submit(run, middle, len(patches))):
-            part.result()
+    in_halves(run, len(patches), least=500)
     return value, lower
 
 

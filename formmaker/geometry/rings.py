@@ -1,12 +1,11 @@
 """Places of a half section carried round the turn and looked up in a distance grid, all at once."""
 
-from concurrent.futures import ThreadPoolExecutor
-
 import numpy as np
 from numba import njit
 
 from formmaker.geometry.frames import Frame, Points
 from formmaker.geometry.grid import DistanceGrid, value_at
+from formmaker.geometry.workers import in_halves
 
 
 def ring_depths(grid: DistanceGrid, places: Points, frame: Frame, turns: int) -> Points:
@@ -34,9 +33,7 @@ def ring_depths(grid: DistanceGrid, places: Points, frame: Frame, turns: int) ->
     def run(start: int, stop: int) -> None:
         _look_round(np.ascontiguousarray(places), pose, lookup, (start, stop), depths)
 
-    with ThreadPoolExecutor(2) as pool:
-        for part in (pool.submit(run, 0, turns // 2), pool.submit(run, turns // 2, turns)):
-            part.result()
+    in_halves(run, turns, least=max(2, 20_000 // max(len(places), 1)))
     return depths
 
 
