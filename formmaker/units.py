@@ -122,6 +122,21 @@ def _inch_fraction(inches: float, parts: int) -> str:
     return f"{sign}{whole} {text}" if whole else f"{sign}{text}"
 
 
+def format_fine(millimetres: float, units: Units) -> str:
+    """Say a small difference finer than a length is said: mm to 0.01, inches to 0.001; ``"?"`` if not finite.
+
+    Examples
+    --------
+    >>> format_fine(0.456, Units.MM), format_fine(0.456, Units.INCH), format_fine(-0.001, Units.MM)
+    ('0.46 mm', '0.018 in', '0.00 mm')
+    """
+    if not math.isfinite(millimetres):
+        return "?"
+    if units is Units.MM:
+        return f"{round(millimetres, 2) + 0.0:.2f} mm"
+    return f"{round(millimetres / MM_PER_INCH, 3) + 0.0:.3f} in"
+
+
 def format_number(millimetres: float, units: Units) -> str:
     """Write a length as a plain number of the job's unit, for a file: mm to 0.01, inches to 0.0005.
 

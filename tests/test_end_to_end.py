@@ -67,6 +67,25 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
+def test_plain_numbers_of_a_readings_table_are_in_the_units_of_the_job(folder: Path) -> None:
+    # A log 10 in across and 8 in long, read at 24 positions; its bowl, 6 in across at the rim and 3 in high, upright
+    # on the axis: 2 in of wood beside the rim and more everywhere else.
+    rows = [f"{index},{station},5" for station in (0, 2, 4, 6, 8) for index in range(24)]
+    (folder / "log.csv").write_text("\n".join(["index,station,radius", *rows]))
+    job = tomlkit.parse(JOB).unwrap() | {"units": "in", "allowance": {"skin": 0}}
+    job["blank"] = {"readings": "log.csv", "index_count": 24, "uncertainty": 0.02}
+    job["mounting"] |= {"rim_centre": [0, 0, 8], "foot_height": 2.5}
+    job["form"] |= {"outer": [[2, 0], [3, 3]], "wall": 0.5, "floor": 0.5}
+    job["hold"] |= {"diameter": 3, "depth": 1}
+    (folder / "job.toml").write_text(tomlkit.dumps(job))
+    result = run("check", "job.toml", "--json")
+    assert result.exit_code == 0, result.stderr
+    found = json.loads(result.stdout)
+    assert found["margin_mm"] == pytest.approx(2 * 25.4, abs=0.06)  # the search's slack and the chords
+    assert found["volume_cm3"]["blank"] == pytest.approx(math.pi * 25 * 8 * 2.54**3, rel=1e-3)
+    assert " mm" not in run("check", "job.toml").stdout
+
+
 def change(folder: Path, table: str, **values: object) -> None:
     document = tomlkit.parse(JOB).unwrap()
     document[table].update(values)

@@ -76,6 +76,7 @@ def read_blank(table: Table, marks: MarkList, around: Surroundings) -> BlankPlan
         marks=marks.marks,
         faces=tuple(face for face in faces if face is not None),
         timber=timber,
+        units=around.units,
     )
 
 

@@ -78,6 +78,7 @@ def _blank(plan: BlankPlan, units: Units) -> list[str]:
     wood = plan.timber.name
     return [
         "# The wood. Places are in the blank's own frame: that of the scan, the readings or the described shape.",
+        *_scaled_places(plan),
         "[blank]",
         *_source(plan, units),
         _line(
@@ -88,6 +89,15 @@ def _blank(plan: BlankPlan, units: Units) -> list[str]:
         ),
         _line("wood", _quoted(wood or "elm, American"), "the timber, for its weight", off=not wood),
         _line("moisture", moisture, '"green", or a percentage of the dry weight'),
+    ]
+
+
+def _scaled_places(plan: BlankPlan) -> list[str]:
+    if plan.source is not BlankSource.SCAN:
+        return []
+    return [
+        "# Every place in this file (marks, faces, mounting) is given as the scan has it. Where known lengths scale the",
+        "# scan, all of them are scaled with it; lengths (sizes, radii, heights) are true ones and stay.",
     ]
 
 

@@ -83,7 +83,7 @@ def read_profile(path: Path) -> Profile:
     Raises
     ------
     JobFileError
-        With every fault of the file.
+        With every fault of the file; rows are counted from 1, as in a job file.
     """
     table = _read_toml(path)
     faults = [
@@ -126,17 +126,17 @@ def _handles(table: dict[str, object], faults: list[Fault]) -> list[list[float]]
         found = "missing" if value is None else repr(value)
         faults.append(Fault(key="handles", value=found, expected="at least two rows of [radius, height]"))
         return []
-    rows = [row for i, row in enumerate(value) if _is_point(i, row, faults)]
+    rows = [row for number, row in enumerate(value, start=1) if _is_point(number, row, faults)]
     if len(rows) == len(value):
         _check_order(rows, faults)
     return rows
 
 
-def _is_point(index: int, row: object, faults: list[Fault]) -> bool:
+def _is_point(number: int, row: object, faults: list[Fault]) -> bool:
     sound = isinstance(row, list) and len(row) == 2 and all(_is_number(value) for value in row)
     if not sound:
         faults.append(
-            Fault(key=f"handles[{index}]", value=repr(row), expected="[radius, height], two finite numbers")
+            Fault(key=f"handles[{number}]", value=repr(row), expected="[radius, height], two finite numbers")
         )
     return sound
 
@@ -146,14 +146,14 @@ def _is_number(value: object) -> bool:
 
 
 def _check_order(rows: list[list[float]], faults: list[Fault]) -> None:
-    for index, (radius, _) in enumerate(rows):
-        if not radius > 0.0:
-            faults.append(Fault(key=f"handles[{index}]", value=repr(rows[index]), expected="a radius above 0"))
+    for number, row in enumerate(rows, start=1):
+        if not row[0] > 0.0:
+            faults.append(Fault(key=f"handles[{number}]", value=repr(row), expected="a radius above 0"))
     if rows[0][1] != 0:
-        faults.append(Fault(key="handles[0]", value=repr(rows[0]), expected="the edge of the foot, at height 0"))
+        faults.append(Fault(key="handles[1]", value=repr(rows[0]), expected="the edge of the foot, at height 0"))
     if not rows[-1][1] > 0:
         faults.append(
-            Fault(key=f"handles[{len(rows) - 1}]", value=repr(rows[-1]), expected="the rim, at a height above 0")
+            Fault(key=f"handles[{len(rows)}]", value=repr(rows[-1]), expected="the rim, at a height above 0")
         )
 
 
@@ -164,9 +164,9 @@ def _corners(
     if not isinstance(value, list):
         faults.append(Fault(key="joints", value=repr(value), expected='a row of "smooth" or "corner"'))
         return np.zeros(0, dtype=np.bool_)
-    for index, joint in enumerate(value):
+    for number, joint in enumerate(value, start=1):
         if joint not in _JOINTS:
-            faults.append(Fault(key=f"joints[{index}]", value=repr(joint), expected='"smooth" or "corner"'))
+            faults.append(Fault(key=f"joints[{number}]", value=repr(joint), expected='"smooth" or "corner"'))
     if handles and len(value) != len(handles):
         faults.append(
             Fault(key="joints", value=f"{len(value)} joints", expected=f"one for each of the {len(handles)} handles")

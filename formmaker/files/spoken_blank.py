@@ -34,7 +34,7 @@ def spoken_blank(blank: Blank, units: Units) -> tuple[str, ...]:
         f"Its centre of mass lies at x, y, z = {middle}.",
         _faces(blank),
         f"Its skin is taken to be known to within {format_length(blank.uncertainty, units)}.",
-        *(f"Repaired: {repair.text}" for repair in blank.repairs),
+        *(f"Repaired: {repair.text}" for repair in blank.repairs if repair.text not in blank.notes),
         *blank.notes,
     )
 
@@ -56,5 +56,9 @@ def _faces(blank: Blank) -> str:
     areas = face_areas(blank.mesh)
     shares = [100.0 * float(areas[blank.face_kinds == kind].sum() / areas.sum()) for kind in FaceKind]
     count = len(np.unique(blank.face_patches[(blank.face_patches >= 0) & (blank.face_kinds == FaceKind.SAWN)]))
-    faces = "one sawn face" if count == 1 else f"{count} sawn faces"
-    return f"{shares[FaceKind.NATURAL]:.0f} % of its skin is natural; {faces} make up {shares[FaceKind.SAWN]:.0f} %."
+    natural = f"{shares[FaceKind.NATURAL]:.0f} % of its skin is natural"
+    if not shares[FaceKind.SAWN] > 0.0:
+        return f"{natural}; it has no sawn face."
+    # the side of a round is sawn but not flat, and belongs to no face that could be counted
+    faces = {0: "sawn skin makes", 1: "one sawn face makes"}.get(count, f"{count} sawn faces make")
+    return f"{natural}; {faces} up {shares[FaceKind.SAWN]:.0f} %."

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from formmaker.files.spoken import say_angle, say_height, wrapped
 from formmaker.model.job import Job
 from formmaker.model.proof import Proof, ProofMethod, Reduction, WoodFigures
-from formmaker.units import MM_PER_INCH, Units, format_length, format_volume
+from formmaker.units import Units, format_fine, format_length, format_volume
 
 _METHODS = {
     ProofMethod.FIELD: "distance grid",
@@ -80,11 +80,6 @@ def _pieces(figures: WoodFigures, job: Job) -> Iterator[str]:
 def _say_reduction(reduction: Reduction, units: Units) -> str:
     return (
         f"For the solid kernel the skin of {reduction.faces_before} triangles was brought down to "
-        f"{reduction.faces_after}; the two skins are at most {_fine(reduction.farthest, units)} apart "
-        f"({_fine(reduction.rms, units)} in the root mean square)."
+        f"{reduction.faces_after}; the two skins are at most {format_fine(reduction.farthest, units)} apart "
+        f"({format_fine(reduction.rms, units)} in the root mean square)."
     )
-
-
-def _fine(millimetres: float, units: Units) -> str:
-    """A small distance, finer than a length is said otherwise."""
-    return f"{millimetres:.2f} mm" if units is Units.MM else f"{millimetres / MM_PER_INCH:.3f} in"

@@ -26,6 +26,23 @@ def verdict_to_json(verdict: Verdict) -> Plain:
     -------
     dict
         Of texts, floats, None, lists and dicts only.
+
+    Notes
+    -----
+    What ``amount_mm`` of a finding is, by its code; None for codes that are not named here:
+
+    ==================  ================================================================================
+    wood missing        how much is short, allowance included
+    wood thin           how much is to spare
+    rim low             how far the lowest place of the rim lies below the height wanted
+    keep met, keep lost distance from the mark to the rim
+    flaw met            how deep the flaw's ball reaches into the form
+    flaw clear          room left between the two
+    hold floor          floor left above the holding; 0 or less where it breaks through
+    hold size           part ``foot``: width of the ring or shoulder round the holding, negative where the
+                        holding is wider than the foot; any other part: diameter of the holding
+    hold depth          depth of the recess
+    ==================  ================================================================================
     """
     return {
         "answer": verdict.answer.value,

@@ -86,8 +86,9 @@ class Blank:
     notes : tuple of str
         What a reader of the answer should know about the blank: gaps, scale left over, guesses stated.
     scale : float
-        Factor by which known lengths scaled the scan; its marks are scaled already, other places that were taken
-        from the scan (a mounting) are to be multiplied by it.
+        Factor by which known lengths scaled the scan. Every place of a job file is given in the scan's own figures,
+        before scaling: the blank's marks, and the faces that the user named, are scaled here already; other places
+        (a mounting's two centres) are to be multiplied by it. Lengths (sizes, radii, heights) are true and stay.
     """
 
     mesh: Mesh

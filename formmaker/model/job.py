@@ -27,7 +27,7 @@ class KnownLength:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FaceRule:
-    """The user's word on one face: the planar patch nearest to a point is ``natural`` or ``sawn``."""
+    """The user's word on one face: the patch nearest to ``at`` (mm, before scaling) is ``natural`` or ``sawn``."""
 
     kind: str
     at: tuple[float, float, float]

@@ -12,14 +12,15 @@ from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh
 from formmaker.geometry.nearest import build_tree, signed_distance
 from formmaker.model.blank import Blank, BlankSource, Repair
-from formmaker.model.job import BlankPlan
+from formmaker.model.job import BlankPlan, FaceRule
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.sources.faces import obey_rules, sort_faces
 from formmaker.sources.known_lengths import ScaleFit, fit_scale, say_fit
 from formmaker.sources.readings import read_readings
 from formmaker.sources.repair import repair_mesh
 from formmaker.sources.scan_files import read_scan_file, require_size
-from formmaker.sources.shapes import CHORD_ERROR, Skin, shape_skin
+from formmaker.sources.shapes import Skin, chord_error, shape_skin
+from formmaker.units import Units, format_length
 
 SCAN_UNCERTAINTY = 1.0
 """mm. How far a phone scan's skin is off where it is well lit; common practice, no source."""
@@ -29,6 +30,9 @@ SHAPE_UNCERTAINTY = 2.0
 
 MARK_OFF = 10.0
 """mm. A mark farther from the skin than this gets a remark: it was placed on another scan, or in another unit."""
+
+READINGS_CHORD_ERROR = 0.004
+"""mm. Chords of the skin through readings (see ``polar``) leave its curves by this at a radius of 100 mm."""
 
 Progress = Callable[[str], None]
 
@@ -76,7 +80,7 @@ def read_blank(plan: BlankPlan, progress: Progress = _silent) -> Blank:
         )
     makers = {BlankSource.SCAN: _scanned, BlankSource.READINGS: _measured, BlankSource.SHAPE: _described}
     blank = makers[plan.source](plan, progress)
-    return replace(blank, notes=(*blank.notes, *_mark_notes(blank)))
+    return replace(blank, notes=(*blank.notes, *_mark_notes(blank, plan.units)))
 
 
 def _scanned(plan: BlankPlan, progress: Progress) -> Blank:
@@ -90,7 +94,7 @@ def _scanned(plan: BlankPlan, progress: Progress) -> Blank:
     fit = fit_scale(plan.known_lengths, plan.marks)
     mesh = _scaled(repaired.mesh, fit.factor)
     progress("sorting sawn and natural faces")
-    faces = sort_faces(mesh, plan.faces, sawn=repaired.underside)
+    faces = sort_faces(mesh, _scaled_rules(plan.faces, fit.factor), sawn=repaired.underside, units=plan.units)
     scaled = _scale_repair(plan, fit, repaired.mesh)
     fit_notes = (scaled.text,) if scaled else ()
     return Blank(
@@ -113,7 +117,7 @@ def _measured(plan: BlankPlan, progress: Progress) -> Blank:
     progress(f"reading {plan.path.name}")
     solid = read_readings(plan.path, plan.units, index_count=plan.index_count)
     require_size(str(plan.path), solid.skin.mesh.bounds, 1.0)
-    blank = _from_skin(plan, solid.skin, BlankSource.READINGS, solid.uncertainty)
+    blank = _from_skin(plan, solid.skin, BlankSource.READINGS, solid.uncertainty, READINGS_CHORD_ERROR)
     return replace(blank, notes=solid.notes + blank.notes)
 
 
@@ -123,22 +127,22 @@ def _described(plan: BlankPlan, progress: Progress) -> Blank:
     progress("making the described shape")
     skin = shape_skin(plan.shape)
     require_size(f"shape {type(plan.shape).__name__}", skin.mesh.bounds, 1.0)
-    return _from_skin(plan, skin, BlankSource.SHAPE, SHAPE_UNCERTAINTY)
+    return _from_skin(plan, skin, BlankSource.SHAPE, SHAPE_UNCERTAINTY, chord_error(plan.shape))
 
 
-def _from_skin(plan: BlankPlan, skin: Skin, source: BlankSource, default: float) -> Blank:
-    """Blank of a skin whose faces are known, unless the user says otherwise."""
+def _from_skin(plan: BlankPlan, skin: Skin, source: BlankSource, default: float, chord: float) -> Blank:
+    """Blank of a skin whose faces are known, unless the user says otherwise; ``chord`` is the mesh's own error."""
     kinds, patches = skin.kinds, skin.patches
     notes: tuple[str, ...] = ()
     if plan.faces:
-        faces = obey_rules(skin.mesh, skin.patches, plan.faces)
+        faces = obey_rules(skin.mesh, skin.patches, plan.faces, units=plan.units)
         told = (faces.patches >= 0) != (skin.patches >= 0)
         kinds, patches, notes = np.where(told, faces.kinds, kinds), faces.patches, faces.notes
     return Blank(
         mesh=skin.mesh,
         face_kinds=kinds,
         face_patches=patches,
-        uncertainty=_uncertainty(plan, default) + CHORD_ERROR,
+        uncertainty=_uncertainty(plan, default) + chord,
         source=source,
         marks=plan.marks,
         timber=plan.timber,
@@ -156,6 +160,11 @@ def _scaled(mesh: Mesh, factor: float) -> Mesh:
     return Mesh(vertices=mesh.vertices * factor, faces=mesh.faces, colours=mesh.colours)
 
 
+def _scaled_rules(rules: tuple[FaceRule, ...], factor: float) -> tuple[FaceRule, ...]:
+    """The user's word on faces, carried along when known lengths scale the scan."""
+    return tuple(replace(rule, at=(rule.at[0] * factor, rule.at[1] * factor, rule.at[2] * factor)) for rule in rules)
+
+
 def _scale_repair(plan: BlankPlan, fit: ScaleFit, mesh: Mesh) -> Repair | None:
     if not plan.known_lengths:
         return None
@@ -163,13 +172,13 @@ def _scale_repair(plan: BlankPlan, fit: ScaleFit, mesh: Mesh) -> Repair | None:
     volume = float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6.0)
     return Repair(
         code="scaled",
-        text=say_fit(plan.known_lengths, fit),
+        text=say_fit(plan.known_lengths, fit, plan.units),
         count=len(plan.known_lengths),
         volume_change=volume * (fit.factor**3 - 1.0),
     )
 
 
-def _mark_notes(blank: Blank) -> tuple[str, ...]:
+def _mark_notes(blank: Blank, units: Units) -> tuple[str, ...]:
     """Remark on marks that are far from the skin."""
     if not blank.marks:
         return ()
@@ -180,8 +189,9 @@ def _mark_notes(blank: Blank) -> tuple[str, ...]:
         -depth if mark.kind is MarkKind.FLAW else abs(depth) for mark, depth in zip(blank.marks, inside, strict=True)
     ]
     limit = max(MARK_OFF, 3.0 * blank.uncertainty)
-    return tuple(_far_mark(mark, far) for mark, far in zip(blank.marks, off, strict=True) if not far <= limit)
+    return tuple(_far_mark(mark, far, units) for mark, far in zip(blank.marks, off, strict=True) if not far <= limit)
 
 
-def _far_mark(mark: Mark, distance: float) -> str:
-    return f"mark {mark.name} ({mark.kind.value}) is {distance:.1f} mm off the skin; check its place and unit"
+def _far_mark(mark: Mark, distance: float, units: Units) -> str:
+    off = format_length(distance, units)
+    return f"Mark {mark.name} ({mark.kind.value}) is {off} off the skin; check its place and unit."

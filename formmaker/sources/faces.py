@@ -17,6 +17,7 @@ from formmaker.geometry.nearest import build_tree, signed_distance
 from formmaker.model.blank import FaceKind
 from formmaker.model.job import FaceRule
 from formmaker.sources.topology import edge_table, groups
+from formmaker.units import Units, format_area, format_length
 
 Floats = NDArray[np.float64]
 
@@ -117,6 +118,7 @@ def sort_faces(
     rules: tuple[FaceRule, ...] = (),
     *,
     sawn: NDArray[np.bool_] | None = None,
+    units: Units = Units.MM,
     limits: FaceLimits = LIMITS,
 ) -> SortedFaces:
     """Tell saw cuts from what grew.
@@ -129,6 +131,8 @@ def sort_faces(
         The user's word on the patch at a place; it wins.
     sawn : (m,) bool, optional
         Faces known to be one cut already, such as an underside closed by a plane.
+    units : Units
+        For the sentences.
     limits : FaceLimits
 
     Returns
@@ -146,14 +150,19 @@ def sort_faces(
     if sawn is not None and sawn.any():
         patches[sawn] = patches.max() + 1
     patches = _without_islands(skin, patches, limits)
-    return _obey(skin, _renumbered(patches, skin.areas), rules, limits)
+    return _obey(skin, _renumbered(patches, skin.areas), rules, limits, units)
 
 
 def obey_rules(
-    mesh: Mesh, patches: NDArray[np.int32], rules: tuple[FaceRule, ...], *, limits: FaceLimits = LIMITS
+    mesh: Mesh,
+    patches: NDArray[np.int32],
+    rules: tuple[FaceRule, ...],
+    *,
+    units: Units = Units.MM,
+    limits: FaceLimits = LIMITS,
 ) -> SortedFaces:
     """Apply the user's word to faces whose patches (m,) are known without a search; see ``sort_faces``."""
-    return _obey(_skin(mesh, limits), patches, rules, limits)
+    return _obey(_skin(mesh, limits), patches, rules, limits, units)
 
 
 def _skin(mesh: Mesh, limits: FaceLimits) -> _Skin:
@@ -327,30 +336,34 @@ def _without_islands(skin: _Skin, patches: NDArray[np.int32], limits: FaceLimits
     return np.asarray(np.where(natural, owner[label], patches), dtype=np.int32)
 
 
-def _obey(skin: _Skin, patches: NDArray[np.int32], rules: tuple[FaceRule, ...], limits: FaceLimits) -> SortedFaces:
+def _obey(
+    skin: _Skin, patches: NDArray[np.int32], rules: tuple[FaceRule, ...], limits: FaceLimits, units: Units
+) -> SortedFaces:
     """Apply the user's rules to the patches, in their order."""
     if not rules:
         return _sorted(patches)
     nearest = signed_distance(build_tree(skin.mesh), np.array([rule.at for rule in rules], dtype=np.float64))
     patches, notes = patches.copy(), list[str]()
     for rule, distance, face in zip(rules, nearest.distance, nearest.face, strict=True):
-        place = ", ".join(f"{c:.1f}" for c in rule.at)
+        place = ", ".join(format_length(c, units) for c in rule.at)
         if rule.kind not in ("natural", "sawn"):
             raise BlankError(f"face at ({place}): kind {rule.kind!r} is unknown; write natural or sawn")
         if not abs(distance) <= FAR_RULE * skin.diagonal:
             raise BlankError(
-                f"face at ({place}) is {abs(distance):.0f} mm off the skin, "
-                f"allowed are {FAR_RULE * skin.diagonal:.0f} mm; give a place on the face that is meant"
+                f"face at ({place}) is {format_length(abs(distance), units)} off the skin, allowed are "
+                f"{format_length(FAR_RULE * skin.diagonal, units)}; give a place on the face that is meant"
             )
         patch = patches[face]
         if rule.kind == "natural" and patch >= 0:
             patches[patches == patch] = -1
         elif rule.kind == "natural":
-            notes.append(f"the face at ({place}) was natural already")
+            notes.append(f"The face at ({place}) was natural already.")
         elif patch < 0:
             grown = _told(skin, int(face), patches < 0, limits)
             patches[grown] = patches.max() + 1
-            notes.append(f"sawn as told at ({place}): {skin.areas[grown].sum() / 100.0:.1f} cm2")
+            notes.append(
+                f"Taken as sawn, as told, at ({place}): {format_area(float(skin.areas[grown].sum()), units)}."
+            )
     return _sorted(_renumbered(patches, skin.areas), tuple(notes))
 
 

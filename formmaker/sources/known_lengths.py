@@ -10,7 +10,7 @@ import numpy as np
 from formmaker.errors import BlankError
 from formmaker.model.job import KnownLength
 from formmaker.model.marks import Mark
-from formmaker.units import MM_PER_UNIT
+from formmaker.units import MM_PER_UNIT, Units, format_fine
 
 MOST_CORRECTION = 0.05
 """Phone scans are off by a per cent or two; beyond 5 % a mark, a caliper reading or the unit is wrong."""
@@ -60,13 +60,29 @@ def fit_scale(lengths: tuple[KnownLength, ...], marks: tuple[Mark, ...]) -> Scal
     return ScaleFit(factor=factor, residuals=tuple((factor * scanned - measured).tolist()))
 
 
-def say_fit(lengths: tuple[KnownLength, ...], fit: ScaleFit) -> str:
-    """Tell the correction and what is left over, in a sentence."""
-    text = f"scaled by {fit.factor:.5f} to {len(lengths)} known length(s)"
+def say_fit(lengths: tuple[KnownLength, ...], fit: ScaleFit, units: Units = Units.MM) -> str:
+    """Tell the correction and what is left over, in a sentence; ``units`` are the job's.
+
+    Examples
+    --------
+    >>> say_fit((KnownLength(first="A", second="B", length=202.0),), ScaleFit(factor=1.01, residuals=(0.0,)))
+    'The scan was scaled by 1.01000 to one known length; a single length leaves nothing over to check it by.'
+    """
     if len(lengths) == 1:
-        return f"{text}; a single length leaves nothing over to check it by"
-    parts = (f"{k.first}-{k.second} {r:+.2f} mm" for k, r in zip(lengths, fit.residuals, strict=True))
-    return f"{text}; left over (scan less caliper): {', '.join(parts)}"
+        return (
+            f"The scan was scaled by {fit.factor:.5f} to one known length; a single length leaves nothing over to "
+            "check it by."
+        )
+    parts = (f"{k.first}-{k.second} {_signed(r, units)}" for k, r in zip(lengths, fit.residuals, strict=True))
+    return (
+        f"The scan was scaled by {fit.factor:.5f} to {len(lengths)} known lengths; left over (scan less caliper): "
+        f"{', '.join(parts)}."
+    )
+
+
+def _signed(millimetres: float, units: Units) -> str:
+    text = format_fine(millimetres, units)
+    return text if text.startswith("-") else f"+{text}"
 
 
 def _distance(known: KnownLength, places: dict[str, np.ndarray]) -> float:

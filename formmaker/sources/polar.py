@@ -17,6 +17,7 @@ from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh
 from formmaker.model.blank import FaceKind
 from formmaker.sources.shapes import SawnPlane, Skin, planar_patches
+from formmaker.units import Units, format_fine, format_length
 
 Floats = NDArray[np.float64]
 
@@ -79,7 +80,7 @@ class _Gap:
     width: float
 
 
-def polar_solid(readings: PolarReadings, *, name: str) -> PolarSolid:
+def polar_solid(readings: PolarReadings, *, name: str, units: Units = Units.MM) -> PolarSolid:
     """Close readings to a solid.
 
     Parameters
@@ -87,6 +88,8 @@ def polar_solid(readings: PolarReadings, *, name: str) -> PolarSolid:
     readings : PolarReadings
     name : str
         The table, for messages.
+    units : Units
+        For the sentences.
 
     Returns
     -------
@@ -111,16 +114,16 @@ def polar_solid(readings: PolarReadings, *, name: str) -> PolarSolid:
     for gap in gaps:
         if gap.width > MOST_GAP + 1e-9:
             raise BlankError(
-                f"{name}: station {gap.station:g} mm has no reading over {math.degrees(gap.width):.0f} degrees, "
-                f"allowed are {math.degrees(MOST_GAP):.0f}; read more positions there"
+                f"{name}: station {format_length(gap.station, units)} has no reading over "
+                f"{math.degrees(gap.width):.0f} degrees, allowed are {math.degrees(MOST_GAP):.0f}; read more positions there"
             )
     noise = _noise(readings)
     over_gaps = [SPREADS * _gap_error(readings, gap, noise or 0.0) for gap in gaps]
-    notes = tuple(_say_gap(gap, error) for gap, error in zip(gaps, over_gaps, strict=True))
-    notes += (_say_noise(noise),)
+    notes = tuple(_say_gap(gap, error, units) for gap, error in zip(gaps, over_gaps, strict=True))
+    notes += (_say_noise(noise, units),)
     from_noise = UNTESTED if noise is None else SPREADS * noise
     return PolarSolid(
-        skin=_skin(readings, name),
+        skin=_skin(readings, name, units),
         uncertainty=max(LEAST_UNCERTAINTY, from_noise, *over_gaps),
         notes=notes,
     )
@@ -132,7 +135,7 @@ def section_at(angles: Floats, radii: Floats) -> CubicSpline:
     return CubicSpline(turn, np.append(radii, radii[0]), bc_type="periodic")
 
 
-def _skin(readings: PolarReadings, name: str) -> Skin:
+def _skin(readings: PolarReadings, name: str, units: Units) -> Skin:
     turn = _all_angles(readings)
     heights = _all_heights(readings.stations)
     rows = np.array([section_at(a, r)(turn) for a, r in zip(readings.angles, readings.radii, strict=True)])
@@ -141,7 +144,8 @@ def _skin(readings: PolarReadings, name: str) -> Skin:
         row, column = np.unravel_index(radii.argmin(), radii.shape)
         raise BlankError(
             f"{name}: the curve through the readings reaches the axis near {math.degrees(turn[column]) % 360.0:.0f} "
-            f"degrees at station {heights[row]:g} mm (radius {radii.min():.1f} mm); read more positions there"
+            f"degrees at station {format_length(float(heights[row]), units)} (radius {format_length(float(radii.min()), units)}); "
+            "read more positions there"
         )
     mesh = _tube(turn, heights, radii)
     ends = (SawnPlane(normal=(0.0, 0.0, -1.0), offset=0.0), SawnPlane(normal=(0.0, 0.0, 1.0), offset=heights[-1]))
@@ -205,17 +209,19 @@ def _gaps(readings: PolarReadings) -> list[_Gap]:
     ]
 
 
-def _say_gap(gap: _Gap, error: float) -> str:
+def _say_gap(gap: _Gap, error: float, units: Units) -> str:
     return (
-        f"gap of {math.degrees(gap.width):.0f} degrees at station {gap.station:g} mm from "
-        f"{math.degrees(gap.start):.0f} degrees on: bridged by the curve, there off by about {error:.1f} mm"
+        f"A gap of {math.degrees(gap.width):.0f} degrees in the readings, at station "
+        f"{format_length(gap.station, units)} from {math.degrees(gap.start):.0f} degrees on, is bridged by the "
+        f"curve, which may be off by about {format_length(error, units)} there."
     )
 
 
-def _say_noise(noise: float | None) -> str:
+def _say_noise(noise: float | None, units: Units) -> str:
     if noise is None:
-        return f"no station has five readings to test each other: {UNTESTED:.1f} mm is taken as their uncertainty"
-    return f"the readings foretell each other within {noise:.2f} mm (one standard deviation)"
+        taken = format_length(UNTESTED, units)
+        return f"No station has five readings to test each other: {taken} is taken as their uncertainty."
+    return f"The readings foretell each other within {format_fine(noise, units)} (one standard deviation)."
 
 
 def _noise(readings: PolarReadings) -> float | None:

@@ -70,6 +70,7 @@ def read_readings(path: Path, units: Units = Units.MM, *, index_count: int = 0) 
             radii=tuple(_column(readings, station, "radius") for station in stations),
         ),
         name=str(path),
+        units=units,
     )
 
 

@@ -40,16 +40,16 @@ def test_joints_say_where_the_corners_are_and_the_ends_are_corners_anyway(tmp_pa
         (GOOD + "colour = 3", "colour = 3: expected one of the keys title, description, handles, joints"),
         (GOOD.replace('"Dish"', "5"), "title = 5: expected a text"),
         (GOOD.replace('description = "A dish."', ""), "description = missing: expected a sentence"),
-        (GOOD.replace("[80, 20.5]", "[80]"), "handles[1] = [80]: expected [radius, height], two finite numbers"),
-        (GOOD.replace("20.5", "nan"), "handles[1] = [80, nan]: expected [radius, height], two finite numbers"),
-        (GOOD.replace("20.5", "true"), "handles[1] = [80, True]: expected [radius, height]"),
-        (GOOD.replace("[80", "[-80"), "handles[1] = [-80, 20.5]: expected a radius above 0"),
-        (GOOD.replace("[40, 0]", "[40, 1]"), "handles[0] = [40, 1]: expected the edge of the foot, at height 0"),
-        (GOOD.replace("50]]", "-50]]"), "handles[2] = [100, -50]: expected the rim, at a height above 0"),
+        (GOOD.replace("[80, 20.5]", "[80]"), "handles[2] = [80]: expected [radius, height], two finite numbers"),
+        (GOOD.replace("20.5", "nan"), "handles[2] = [80, nan]: expected [radius, height], two finite numbers"),
+        (GOOD.replace("20.5", "true"), "handles[2] = [80, True]: expected [radius, height]"),
+        (GOOD.replace("[80", "[-80"), "handles[2] = [-80, 20.5]: expected a radius above 0"),
+        (GOOD.replace("[40, 0]", "[40, 1]"), "handles[1] = [40, 1]: expected the edge of the foot, at height 0"),
+        (GOOD.replace("50]]", "-50]]"), "handles[3] = [100, -50]: expected the rim, at a height above 0"),
         ('description = "x"', "handles = missing: expected at least two rows of [radius, height]"),
         ('description = "x"\nhandles = 7', "handles = 7: expected at least two rows"),
         (GOOD + 'joints = "smooth"', "joints = 'smooth': expected a row of"),
-        (GOOD + 'joints = ["smooth", "round", "smooth"]', 'joints[1] = \'round\': expected "smooth" or "corner"'),
+        (GOOD + 'joints = ["smooth", "round", "smooth"]', 'joints[2] = \'round\': expected "smooth" or "corner"'),
         (GOOD + 'joints = ["smooth"]', "joints = 1 joints: expected one for each of the 3 handles"),
         ("handles = [", "file = 'dish.toml': expected TOML in UTF-8"),
     ],
@@ -62,7 +62,7 @@ def test_a_fault_says_key_value_and_what_was_expected(tmp_path, text, fault):
 def test_all_faults_are_told_at_once(tmp_path):
     found = faults_of(tmp_path, 'title = 1\nhandles = [[40, 1], [-2, 3], "x"]\njoints = ["bent"]\nextra = 0')
     assert [fault.split(" = ")[0] for fault in found] == [
-        "extra", "title", "description", "handles[2]", "joints[0]", "joints",
+        "extra", "title", "description", "handles[3]", "joints[1]", "joints",
     ]  # fmt: skip
 
 

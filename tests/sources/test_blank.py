@@ -11,7 +11,7 @@ from formmaker.model.job import BlankPlan, FaceRule, KnownLength
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.shapes import HalfLog, Log
 from formmaker.sources.blank import read_blank
-from formmaker.sources.shapes import CHORD_ERROR
+from formmaker.sources.shapes import chord_error
 from tests.scans import scan_path
 
 HALF_LOG = HalfLog(radius=100.0, length=300.0)
@@ -44,7 +44,18 @@ def test_known_lengths_scale_the_scan_its_marks_and_its_uncertainty(tmp_path):
 @pytest.mark.parametrize(("stated", "expected"), [(None, 2.0), (0.4, 0.4), (0.0, 0.0)])
 def test_the_users_uncertainty_wins_and_the_chord_error_is_added(stated, expected):
     blank = read_blank(BlankPlan(source=BlankSource.SHAPE, shape=HALF_LOG, uncertainty=stated))
-    assert blank.uncertainty == pytest.approx(expected + CHORD_ERROR)
+    assert blank.uncertainty == pytest.approx(expected + chord_error(HALF_LOG))
+
+
+def test_the_users_word_on_a_face_is_scaled_with_the_scan(tmp_path):
+    # As scanned the place is 0.5 mm under the side y = 50 and 1 mm under the top z = 25. In the brick scaled by 1.04
+    # the same figures would lie 2.5 mm under the side and 2 mm under the top; scaled they keep to the side. By hand.
+    marks = (mark("A", (-100, 0, 25)), mark("B", (100, 0, 25)))
+    lengths = (KnownLength(first="A", second="B", length=208.0),)
+    rule = FaceRule(kind="natural", at=(0.0, 49.5, 24.0))
+    blank = read_blank(brick_plan(tmp_path, marks=marks, known_lengths=lengths, faces=(rule,)))
+    natural = blank.mesh.corners[blank.face_kinds == FaceKind.NATURAL]
+    np.testing.assert_allclose(natural[..., 1], 52.0, rtol=1e-6)
 
 
 def test_a_board_scanned_has_six_sawn_faces(tmp_path):
@@ -70,7 +81,7 @@ def test_only_marks_far_off_the_skin_are_remarked_on():
         mark("deep keep", (0.0, 0.0, 50.0), MarkKind.KEEP),
     )
     notes = read_blank(BlankPlan(source=BlankSource.SHAPE, shape=HALF_LOG, marks=marks)).notes
-    assert [note.split(" (")[0] for note in notes] == ["mark far", "mark deep keep"]
+    assert [note.split(" (")[0] for note in notes] == ["Mark far", "Mark deep keep"]
     assert "40.0 mm off the skin" in notes[0]
 
 

@@ -97,21 +97,21 @@ def test_the_users_word_wins_over_the_search():
         mesh, (FaceRule(kind="natural", at=(10.0, 5.0, 0.0)), FaceRule(kind="sawn", at=(0.0, 0.0, 0.0)))
     )
     assert (again.kinds[below] == FaceKind.SAWN).all()
-    assert "sawn as told at (0.0, 0.0, 0.0)" in again.notes[0]
+    assert "Taken as sawn, as told, at (0.0 mm, 0.0 mm, 0.0 mm)" in again.notes[0]
 
 
 def test_a_word_on_what_is_natural_already_changes_nothing_and_is_said():
     mesh = shape_mesh(SHAPES[1])
     faces = sort_faces(mesh, (FaceRule(kind="natural", at=(0.0, 0.0, 110.0)),))
     np.testing.assert_array_equal(faces.kinds, sort_faces(mesh).kinds)
-    assert faces.notes == ("the face at (0.0, 0.0, 110.0) was natural already",)
+    assert faces.notes == ("The face at (0.0 mm, 0.0 mm, 110.0 mm) was natural already.",)
 
 
 @pytest.mark.parametrize(
     ("rule", "words"),
     [
         (FaceRule(kind="planed", at=(0.0, 0.0, 0.0)), "kind 'planed' is unknown; write natural or sawn"),
-        (FaceRule(kind="sawn", at=(0.0, 0.0, 900.0)), "is 790 mm off the skin, allowed are 19 mm"),
+        (FaceRule(kind="sawn", at=(0.0, 0.0, 900.0)), "is 790.0 mm off the skin, allowed are 19.4 mm"),
     ],
 )
 def test_a_rule_that_cannot_be_followed_is_refused(rule, words):

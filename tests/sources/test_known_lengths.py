@@ -7,6 +7,7 @@ from formmaker.errors import BlankError
 from formmaker.model.job import KnownLength
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.sources.known_lengths import fit_scale, say_fit
+from formmaker.units import Units
 
 PLACES = {"A": (0.0, 0.0, 0.0), "B": (200.0, 0.0, 0.0), "C": (0.0, 100.0, 0.0)}
 MARKS = tuple(Mark(name=name, kind=MarkKind.WITNESS, at=np.array(at)) for name, at in PLACES.items())
@@ -39,7 +40,16 @@ def test_the_factor_is_the_least_squares_one():
 
 def test_a_single_length_says_that_it_checks_nothing():
     lengths = (length("A", "B", 202.0),)
-    assert "nothing over to check" in say_fit(lengths, fit_scale(lengths, MARKS))
+    said = say_fit(lengths, fit_scale(lengths, MARKS))
+    assert said.startswith("The scan was scaled by 1.01000 to one known length; ")
+    assert said.endswith("nothing over to check it by.")
+
+
+def test_what_is_left_over_is_said_in_the_units_of_the_job():
+    # 0.8 mm is 0.0315 in, 1.6 mm 0.0630 in.
+    lengths = (length("A", "B", 202.0), length("A", "C", 103.0))
+    said = say_fit(lengths, fit_scale(lengths, MARKS), Units.INCH)
+    assert said.endswith("to 2 known lengths; left over (scan less caliper): A-B +0.031 in, A-C -0.063 in.")
 
 
 def test_five_per_cent_is_just_allowed_and_more_is_not():

@@ -92,7 +92,9 @@ def test_a_gap_is_bridged_and_said(tmp_path):
     rows = [*circle_rows(skip=skip), "60,100,"]
     solid = read_readings(table(tmp_path, rows))
     require_closed(solid)
-    assert solid.notes[0].startswith("gap of 60 degrees at station 100 mm from 30 degrees on")
+    assert solid.notes[0].startswith(
+        "A gap of 60 degrees in the readings, at station 100.0 mm from 30 degrees on, is bridged"
+    )
     missing = math.radians(60.0)
     point = eccentric(missing) * np.array([[math.cos(missing), math.sin(missing), 0.0]]) + [0, 0, 100.0]
     off = abs(signed_distance(build_tree(solid.skin.mesh), point).distance[0])
@@ -141,7 +143,7 @@ def test_the_butt_log_from_its_readings_is_the_butt_log_as_a_mesh(tmp_path):
 def test_raw_laser_points_with_real_gaps_close_and_say_so(tmp_path):
     solid = read_readings(scan_table(tmp_path, "butt_log_polar_raw.csv"))
     require_closed(solid)
-    assert any(note.startswith("gap of 45 degrees at station 400 mm") for note in solid.notes)
+    assert any(note.startswith("A gap of 45 degrees in the readings, at station 400.0 mm") for note in solid.notes)
     assert solid.uncertainty > 2.0
 
 

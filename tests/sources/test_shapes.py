@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from formmaker.geometry.meshes import Mesh, face_areas, face_normals, mass_properties
 from formmaker.model.blank import FaceKind
 from formmaker.model.shapes import Board, CapBurr, Crotch, HalfLog, Log, Round, Shape
-from formmaker.sources.shapes import CHORD_ERROR, shape_mesh, shape_skin
+from formmaker.sources.shapes import chord_error, shape_mesh, shape_skin
 
 CROTCH = Crotch(stem_radius=90.0, stem_length=200.0, branch_radius=70.0, branch_length=210.0, angle=0.5)
 
@@ -40,7 +40,7 @@ def test_a_shape_is_closed_inscribed_and_within_the_chord_error_of_its_volume(sh
     mesh = shape_mesh(shape)
     assert as_trimesh(mesh).is_volume
     missing = volume - mass_properties(mesh).volume
-    assert -1e-6 * volume <= missing <= CHORD_ERROR * face_areas(mesh).sum()
+    assert -1e-6 * volume <= missing <= chord_error(shape) * face_areas(mesh).sum()
     np.testing.assert_allclose(mesh.bounds, box, atol=1e-9)
 
 
@@ -66,7 +66,14 @@ def test_facets_of_a_curved_skin_lie_under_it_by_no_more_than_the_chord_error(sh
     assert np.abs(depth_under_skin(shape, corners.reshape(-1, 3))).max() < 1e-9
     depth = depth_under_skin(shape, inner)
     assert depth.min() > -1e-9
-    assert depth.max() <= CHORD_ERROR < 0.005
+    assert depth.max() <= chord_error(shape) <= 0.02
+    # and it is no idle promise: the mesh is not many times finer than it says
+    assert depth.max() >= 0.4 * chord_error(shape)
+
+
+@pytest.mark.parametrize(("diameter", "height"), [(300.0, 150.0), (400.0, 120.0), (160.0, 30.0)])
+def test_a_cap_burr_of_a_usual_size_has_under_40_000_triangles(diameter, height):
+    assert len(shape_mesh(CapBurr(diameter=diameter, height=height)).faces) < 40_000
 
 
 def crotch_height(x: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -94,7 +101,7 @@ def test_the_crotch_is_the_union_of_three_half_cylinders():
     bark = (skin.patches < 0) & (np.abs(face_normals(mesh)[:, 2]) > 0.05)
     off = crotch_height(*middles[bark, :2].T) - middles[bark, 2]
     assert np.abs(off).max() < 0.1
-    assert np.median(np.abs(off)) < CHORD_ERROR
+    assert np.median(np.abs(off)) < chord_error(CROTCH)
 
 
 @pytest.mark.parametrize(
@@ -115,7 +122,8 @@ def test_saw_cuts_of_a_shape_are_patches_of_their_own_area(shape, cuts):
         inside = skin.patches == patch
         assert (skin.kinds[inside] == FaceKind.SAWN).all()
         found[tuple(int(c) for c in np.round(normals[inside].mean(axis=0)))] = areas[inside].sum()
-    assert found == pytest.approx(cuts, rel=1e-4)
+    # an inscribed circle lacks 4/3 of sagitta over radius of its area: 1.8e-4 at 0.02 mm and 150 mm
+    assert found == pytest.approx(cuts, rel=2e-4)
 
 
 def test_what_grew_is_natural_and_the_bandsawn_side_of_a_round_is_not():
