@@ -38,7 +38,7 @@ def spoken(verdict: Verdict, job: Job) -> str:
         Lines without a line break at the end, each at most some hundred characters.
     """
     paragraphs = [
-        f"{job.title}: {_answer(verdict, job)}",
+        f"{job.title}: {say_answer(verdict, job)}",
         *([CAUTION] if verdict.loose_pieces or verdict.weak_necks else []),
         *(f"- {line}" for line in _finding_lines(verdict, job)),
         *_rim(verdict.rim, verdict.uncertainty, job),
@@ -69,7 +69,7 @@ def say_angle(theta: float, index_count: int) -> str:
     return f"{round(degrees) % 360} deg (index {nearest_index(degrees, index_count)} of {index_count})"
 
 
-def _answer(verdict: Verdict, job: Job) -> str:
+def say_answer(verdict: Verdict, job: Job) -> str:
     known = f"known to within {format_length(verdict.uncertainty, job.units)}"
     size = format_length(abs(verdict.margin), job.units)
     place = _say_place(verdict, job)

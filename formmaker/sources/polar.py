@@ -144,8 +144,8 @@ def _skin(readings: PolarReadings, name: str, units: Units) -> Skin:
         row, column = np.unravel_index(radii.argmin(), radii.shape)
         raise BlankError(
             f"{name}: the curve through the readings reaches the axis near {math.degrees(turn[column]) % 360.0:.0f} "
-            f"degrees at station {format_length(float(heights[row]), units)} (radius {format_length(float(radii.min()), units)}); "
-            "read more positions there"
+            f"degrees at station {format_length(float(heights[row]), units)}, where its radius would be "
+            f"{format_length(float(radii.min()), units)}; read more positions there"
         )
     mesh = _tube(turn, heights, radii)
     ends = (SawnPlane(normal=(0.0, 0.0, -1.0), offset=0.0), SawnPlane(normal=(0.0, 0.0, 1.0), offset=heights[-1]))
