@@ -19,7 +19,7 @@ from formmaker.engine.beginning import propose
 from formmaker.engine.check import check_fit
 from formmaker.engine.field import Field, build_field
 from formmaker.engine.preparation import PreparedForm, prepare_form
-from formmaker.errors import OutputError
+from formmaker.errors import KernelError, OutputError
 from formmaker.files.found_page import Found, found_page
 from formmaker.files.job_file import read_job
 from formmaker.files.job_template import job_text
@@ -326,8 +326,14 @@ def _demo_sample(folder: Path, name: str, say: Say) -> Found:
     write_atomically(job_path, sample_job(name).encode())
     report = check(job_path, say)
     drawings = draw_report(report, sheets, say)
-    picture_report(report, folder / f"{stem}.png", say, alone=folder / f"{stem}-alone.png")
-    return _found(report, stem, tuple(path.relative_to(folder) for path in drawings))
+    views = f"{stem}.png", f"{stem}-alone.png"
+    try:
+        picture_report(report, folder / views[0], say, alone=folder / views[1])
+    except KernelError as error:  # a machine that cannot render still gets its answers and its drawings
+        say(f"no picture: {error}")
+        views = "", ""
+    found = _found(report, stem, tuple(path.relative_to(folder) for path in drawings))
+    return replace(found, picture=views[0], alone=views[1])
 
 
 def _found(report: CheckReport, stem: str, drawings: tuple[Path, ...]) -> Found:
@@ -354,8 +360,7 @@ def _found(report: CheckReport, stem: str, drawings: tuple[Path, ...]) -> Found:
             *((name, format_length(length, units)) for name, length in lengths.items()),
             *((name, format_volume(volume, units)) for name, volume in volumes.items()),
         ),
-        picture=f"{stem}.png",
-        alone=f"{stem}-alone.png",
+        picture="",
         drawings=tuple((path.stem.replace("-", " ").capitalize(), path.as_posix()) for path in drawings),
         job=f"{stem}.toml",
         units=units,

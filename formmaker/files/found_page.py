@@ -48,7 +48,7 @@ class Found:
     figures : tuple of (str, str)
         What and how much, in the job's own units.
     picture : str
-        Path of the picture, relative to the page.
+        Path of the picture, relative to the page; empty where none could be rendered.
     alone : str
         Path of the picture of the bowl alone; empty without one.
     drawings : tuple of (str, str)
@@ -125,8 +125,13 @@ def _piece(found: Found, number: int) -> str:
     findings = f'<ul class="findings">{"".join(f"<li>{escape(text)}</li>" for text in rest)}</ul>' if rest else ""
     rows = "".join(f"<div><dt>{escape(what)}</dt><dd>{escape(value)}</dd></div>" for what, value in found.figures)
     job = f'<p class="job"><a href="{quote(found.job)}">The job file</a></p>' if found.job else ""
-    inside = _view(found.picture, f"{found.title}: the bowl inside its wood", "Inside its wood, with axis and marks")
-    alone = _view(found.alone, f"{found.title}: the bowl alone", "As it would come out") if found.alone else ""
+    inside, alone = "", ""
+    if found.picture:
+        inside = _view(
+            found.picture, f"{found.title}: the bowl inside its wood", "Inside its wood, with axis and marks"
+        )
+    if found.alone:
+        alone = _view(found.alone, f"{found.title}: the bowl alone", "As it would come out")
     return (
         f'<section id="piece-{number}" aria-labelledby="title-{number}">\n<div class="head">'
         f'<h2 id="title-{number}">{escape(found.title)}</h2>'
