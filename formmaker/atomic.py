@@ -32,8 +32,8 @@ def write_atomically(path: Path, data: bytes) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         _replace(path, data)
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
+    except (OSError, ValueError) as error:  # a zero byte in the name is a ValueError
+        reason = (error.strerror if isinstance(error, OSError) else str(error)) or type(error).__name__
         raise OutputError(
             f"{path} cannot be written: {reason}; free the place, or name another folder with -o"
         ) from error

@@ -18,13 +18,14 @@ import click
 from formmaker.errors import FormmakerError
 from formmaker.files.job_blank import blank_from_words
 from formmaker.files.job_file import read_job
-from formmaker.files.safe_write import check_folder, check_target
 from formmaker.files.spoken import spoken
 from formmaker.files.spoken_proof import spoken_proof
+from formmaker.files.targets import check_folder, check_target
 from formmaker.files.verdict_json import verdict_to_json
 from formmaker.model.job import Job
 from formmaker.model.shapes import SHAPES
 from formmaker.model.verdict import Answer
+from formmaker.tolerances import DEFAULT
 from formmaker.units import MM_PER_UNIT, Units
 
 NOT_FITTING = 1
@@ -98,7 +99,10 @@ def check(ctx: click.Context, job: Path, as_json: bool) -> None:
 @click.option("--stl", type=TARGET, help="Write the finished bowl as an STL file.")
 @click.pass_context
 def prove(ctx: click.Context, job: Path, step: Path | None, stl: Path | None) -> None:
-    """Ask the solid kernel too; lay the answers side by side."""
+    """Ask the solid kernel too; lay the answers side by side.
+
+    Leaves with 0 where it fits and no method finds wood missing, with 1 otherwise, with 2 where the input is bad.
+    """
     wish = read_job(job)
     inputs = sources_of(job, wish)
     if step is not None:
@@ -110,6 +114,8 @@ def prove(ctx: click.Context, job: Path, step: Path | None, stl: Path | None) ->
     with progress() as say:
         report = pipeline.prove(job, say, step=step, stl=stl)
     click.echo(spoken_proof(report.proof, wish))
+    if report.proof.missed_by(DEFAULT.min_loose_volume):
+        ctx.exit(NOT_FITTING)
     leave_with(ctx, report.verdict.answer)
 
 

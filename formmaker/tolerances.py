@@ -34,11 +34,17 @@ class Tolerances:
     min_loose_volume: float = 50.0
     """Smaller crumbs (0.05 cm3, a lentil) are not reported: the sampling of the wall cannot tell them apart."""
 
+    proof_spread: float = 1e-3
+    """Three proofs agree when their bowl volumes lie within this share of the form: what two of them round away."""
+
     min_window_area: float = 10.0
     """Smaller holes (3 mm square) are left to the eye: below the sampling of the wall."""
 
     min_neck_volume: float = 1000.0
     """A part of the rim under 1 cm3 is a splinter, not a part that hangs."""
+
+    level: float = 0.05
+    """A rim whose heights differ, or that leans, by less is level and has no high side: half of what is lettered."""
 
     neck_share: float = 0.5
     """A neck is weak when it is narrower than this share of the widest stretch of the part it holds."""

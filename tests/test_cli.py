@@ -1,6 +1,7 @@
 """The command line: what goes to which stream, which exit code, and that nothing is a traceback."""
 
 import json
+import math
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -16,6 +17,7 @@ from formmaker.cli import main
 from formmaker.errors import BlankError, KernelError
 from formmaker.files.job_file import read_job
 from formmaker.model.job import BlankPlan
+from formmaker.model.proof import Proof, ProofMethod, WoodFigures
 from formmaker.model.shapes import HalfLog
 from formmaker.model.verdict import (
     Answer,
@@ -92,6 +94,7 @@ class Stub:
 
     def __init__(self) -> None:
         self.answer = Answer.FITS
+        self.missing = (0.0, 0.0, 0.0)
         self.error: BaseException | None = None
         self.asked: list[tuple[object, ...]] = []
 
@@ -107,7 +110,11 @@ class Stub:
 
     def prove(self, job: Path, say: Say, *, step: Path | None, stl: Path | None) -> object:
         self._work(say, job, step, stl)
-        proof = SimpleNamespace(figures=(), spread=0.0, form_volume=1.0, reduction=None, loose_volume=0.0)
+        figures = tuple(
+            WoodFigures(method=method, bowl=3e5, missing=missing)
+            for method, missing in zip(ProofMethod, self.missing, strict=True)
+        )
+        proof = Proof(figures=figures, form_volume=3e5, reduction=None, loose_volume=0.0)
         return SimpleNamespace(verdict=verdict(self.answer), proof=proof)
 
     def draw(self, job: Path, folder: Path, say: Say) -> tuple[Path, ...]:
@@ -247,6 +254,15 @@ def test_the_scan_that_the_answer_is_made_from_is_never_written_over(folder: Pat
     result = run("prove", "scan.toml", "--stl", "./burr.stl")
     assert (result.exit_code, stub.asked) == (2, [])
     assert "not written over" in result.stderr
+
+
+@pytest.mark.parametrize("method", range(3))
+@pytest.mark.parametrize(("missing", "code"), [(49.0, 0), (51.0, 1), (math.nan, 1)])  # a crumb is 50 mm3
+def test_wood_missing_by_any_one_method_is_no_fit(
+    folder: Path, stub: Stub, method: int, missing: float, code: int
+) -> None:
+    stub.missing = tuple(missing if place == method else 0.0 for place in range(3))
+    assert run("prove", "job.toml").exit_code == code
 
 
 def test_prove_hands_its_targets_on(folder: Path, stub: Stub) -> None:

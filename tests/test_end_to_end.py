@@ -86,6 +86,39 @@ def test_plain_numbers_of_a_readings_table_are_in_the_units_of_the_job(folder: P
     assert " mm" not in run("check", "job.toml").stdout
 
 
+@pytest.mark.parametrize(
+    ("table", "values", "said"),
+    [
+        # the wall stands at radius 50 at half the height, 55 mm over the foot face
+        (
+            "blank",
+            {"mark": [{"name": "nail", "kind": "flaw", "at": [50, 0, 55], "radius": 4}]},
+            "the form meets a flaw.",
+        ),
+        # the flaw's ball ends 0.3 mm outside the rim, in a skin known to 0.5 mm
+        (
+            "blank",
+            {"mark": [{"name": "nail", "kind": "flaw", "at": [64.3, 0, 85], "radius": 4}]},
+            "whether the form stays clear of a flaw is too close to call.",
+        ),
+        ("hold", {"kind": "recess", "diameter": 50, "depth": 12}, "the recess breaks through the floor."),
+    ],
+)
+def test_where_the_wood_is_there_and_it_still_does_not_fit_the_reason_is_said(
+    folder: Path, table: str, values: dict[str, object], said: str
+) -> None:
+    job = tomlkit.parse(JOB).unwrap()
+    job["mounting"]["foot_height"] = 25
+    job[table].update(values)
+    (folder / "job.toml").write_text(tomlkit.dumps(job))
+    result = run("check", "job.toml")
+    assert result.exit_code == 1, result.stderr
+    words = " ".join(result.stdout.split())
+    assert said in words
+    assert "15.0 mm to spare" in words
+    assert "this is only known" not in words
+
+
 def change(folder: Path, table: str, **values: object) -> None:
     document = tomlkit.parse(JOB).unwrap()
     document[table].update(values)

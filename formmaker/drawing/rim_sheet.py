@@ -19,13 +19,11 @@ from formmaker.drawing.stations import even_heights
 from formmaker.model.form import Edge
 from formmaker.model.job import Job
 from formmaker.model.verdict import Extremum, RimKind, RimLine, Verdict
+from formmaker.tolerances import DEFAULT
 from formmaker.units import degrees_round, format_length, nearest_index
 
 PassMark = tuple[str, float, float]
 """Name, angle (radians) and height (mm) of something to be shown on the strip."""
-
-EVEN_RIM = 0.05
-"""A rim whose heights differ by less counts as level, mm: half of what is lettered."""
 
 DOUBLE = 1.4
 """Distance of the two lines that stand for a turned rim, mm."""
@@ -81,7 +79,6 @@ def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
         return format_length(size, job.units)
 
     rim = verdict.rim
-    toward = degrees_round(rim.lean_toward)
     around = said(math.pi * verdict.diameter)
     size = (
         f"Unrolled at diameter {said(verdict.diameter)}: one turn is {around} long. Heights are counted from "
@@ -91,10 +88,22 @@ def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
         return size, f"The rim runs level all the way round, {said(float(rim.height.mean()))} above the foot."
     harmonics = (
         f"Rim from {said(float(rim.height.min()))} to {said(float(rim.height.max()))}. "
-        f"Lean {said(rim.lean)}, high side at {toward:.0f}° (index {nearest_index(toward, job.index_count)}): what a "
-        f"tilt would cure. Sway {said(rim.sway)}: two highs and two lows, which no tilt cures."
+        f"{_lean(job, verdict)} Sway {said(rim.sway)}: two highs and two lows, which no tilt cures."
     )
     return size, harmonics
+
+
+def _lean(job: Job, verdict: Verdict) -> str:
+    rim = verdict.rim
+    if rim.lean <= DEFAULT.level:
+        return "It leans to no side."
+    size = format_length(rim.lean, job.units)
+    if rim.lean <= verdict.uncertainty:
+        doubt = format_length(verdict.uncertainty, job.units)
+        return f"Lean {size}, too little to tell its side: the skin is only known to within {doubt}."
+    toward = degrees_round(rim.lean_toward)
+    index = nearest_index(toward, job.index_count)
+    return f"Lean {size}, high side at {toward:.0f}° (index {index}): what a tilt would cure."
 
 
 def _ground(job: Job, width: float, top: float) -> list[Mark]:
@@ -206,7 +215,7 @@ def _lettered_places(job: Job, rim: RimLine, passes: tuple[PassMark, ...], width
 
 
 def _is_uneven(rim: RimLine) -> bool:
-    return float(np.ptp(rim.height)) > EVEN_RIM
+    return float(np.ptp(rim.height)) > DEFAULT.level
 
 
 def _lines_to_spare(job: Job, rim: RimLine, width: float) -> NDArray[np.float64]:

@@ -19,6 +19,7 @@ from formmaker.drawing.sheet import Caption, Sheet, caption_width, compose
 from formmaker.drawing.stations import radius_across, spread
 from formmaker.geometry.curves import polyline
 from formmaker.model.form import Edge, Form
+from formmaker.model.grounds import grounds, say_grounds
 from formmaker.model.hold import HoldKind
 from formmaker.model.job import Job
 from formmaker.model.section import Section
@@ -39,8 +40,8 @@ _PURPOSE = (
 )
 _ANSWERS = {
     Answer.FITS: "The form fits this blank on this mounting",
-    Answer.TIGHT: "The form is tight in this blank: the margin lies inside the uncertainty",
-    Answer.MISSES: "The form misses: wood is wanting",
+    Answer.TIGHT: "Tight",
+    Answer.MISSES: "The form does not come out as wished",
 }
 
 
@@ -97,7 +98,9 @@ def section_sheet(job: Job, section: Section, verdict: Verdict) -> Sheet:
 
 def _notes(job: Job, verdict: Verdict, spin: ShownSpin) -> tuple[str, ...]:
     margin, doubt = (format_length(size, job.units) for size in (verdict.margin, verdict.uncertainty))
-    notes = [f"{_ANSWERS[verdict.answer]}. Margin {margin}, uncertain by {doubt}."]
+    reasons = grounds(verdict)
+    why = f": {say_grounds(reasons)}" if reasons else ""
+    notes = [f"{_ANSWERS[verdict.answer]}{why}. Margin {margin}, uncertain by {doubt}."]
     if job.skin > 0.0:
         notes[0] += f" {format_length(job.skin, job.units)} of wood for truing is already taken off."
     for name, runs, radii in (("core", spin.core, verdict.spin.core), ("ghost", spin.ghost, verdict.spin.ghost)):

@@ -96,8 +96,8 @@ def _scaled_places(plan: BlankPlan) -> list[str]:
     if plan.source is not BlankSource.SCAN:
         return []
     return [
-        "# Every place in this file (marks, faces, mounting) is given as the scan has it. Where known lengths scale the",
-        "# scan, all of them are scaled with it; lengths (sizes, radii, heights) are true ones and stay.",
+        "# Every place in this file (marks, faces, mounting) is given as the scan has it. Where known lengths scale",
+        "# the scan, all of them are scaled with it; lengths (sizes, radii, heights) are true ones and stay.",
     ]
 
 

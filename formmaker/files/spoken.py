@@ -9,8 +9,10 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
+from formmaker.model.grounds import Ground, grounds, say_grounds
 from formmaker.model.job import Job
 from formmaker.model.verdict import Answer, Finding, Part, RimKind, RimLine, Verdict
+from formmaker.tolerances import DEFAULT
 from formmaker.units import Units, degrees_round, format_length, format_volume, nearest_index
 
 LINE_WIDTH = 100  # characters; fits a terminal of the usual width beside another window
@@ -70,17 +72,47 @@ def say_angle(theta: float, index_count: int) -> str:
 
 
 def say_answer(verdict: Verdict, job: Job) -> str:
-    known = f"known to within {format_length(verdict.uncertainty, job.units)}"
-    size = format_length(abs(verdict.margin), job.units)
+    """Say the answer and the worst place, in a sentence or two that follow a title and a colon.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        With its findings: they tell why it is tight or misses although the wood is there.
+    job : Job
+        For its units, index positions and allowance.
+
+    Returns
+    -------
+    str
+    """
+    reasons = grounds(verdict)
     place = _say_place(verdict, job)
+    worst = f"The worst place is {place}."
     if verdict.answer is Answer.FITS:
-        return f"it comes out, with {size} to spare ({known}). The least is {place}."
+        return f"it comes out, with {_spare(verdict, job)}. The least is {place}."
+    if Ground.MARGIN_TIGHT in reasons:
+        known = format_length(verdict.uncertainty, job.units)
+        return f"too close to call: {_amount(verdict, job)}, but this is only known to within {known}. {worst}"
+    if Ground.MARGIN_MISSED in reasons:
+        return f"it does not come out: {_spare(verdict, job)}. {worst}"
     if verdict.answer is Answer.TIGHT:
-        side = "to spare" if verdict.margin >= 0.0 else "missing"
-        return f"too close to call: {size} {side}, but this is only {known}. The tightest place: {place}."
-    if verdict.margin < 0.0:
-        return f"it does not come out: {size} of wood is missing ({known}), most of all {place}."
-    return f"it does not come out as wished, see below. Where it must be wood there is {size} to spare ({known})."
+        torn = "not all of it hangs together: " if {Ground.LOOSE, Ground.NECK} & set(reasons) else ""
+        return (
+            f"the wood is there, with {_spare(verdict, job)}, but {torn}{say_grounds(reasons)}. The least is {place}."
+        )
+    return (
+        f"it does not come out as wished: {say_grounds(reasons)}. Where it must be wood: {_spare(verdict, job)}, the "
+        f"least {place}."
+    )
+
+
+def _spare(verdict: Verdict, job: Job) -> str:
+    return f"{_amount(verdict, job)} (known to within {format_length(verdict.uncertainty, job.units)})"
+
+
+def _amount(verdict: Verdict, job: Job) -> str:
+    side = "of wood is missing" if verdict.margin < 0.0 else "to spare"
+    return f"{format_length(abs(verdict.margin), job.units)} {side}"
 
 
 def _say_place(verdict: Verdict, job: Job) -> str:
@@ -99,12 +131,13 @@ def say_height(height: float, units: Units) -> str:
 
     Examples
     --------
-    >>> say_height(41.0, Units.MM), say_height(-6.0, Units.MM)
-    ('41.0 mm above the foot', '6.0 mm below the foot')
+    >>> say_height(41.0, Units.MM), say_height(-6.0, Units.MM), say_height(0.3, Units.INCH)
+    ('41.0 mm above the foot', '6.0 mm below the foot', 'level with the foot')
     """
-    if height < 0.0:
-        return f"{format_length(-height, units)} below the foot"
-    return f"{format_length(height, units)} above the foot"
+    said, nothing = format_length(abs(height), units), format_length(0.0, units)
+    if said == nothing:
+        return "level with the foot"
+    return f"{said} {'below' if height < 0.0 else 'above'} the foot"
 
 
 def _finding_lines(verdict: Verdict, job: Job) -> Iterator[str]:
@@ -133,18 +166,27 @@ def _rim(rim: RimLine, uncertainty: float, job: Job) -> Iterator[str]:
     if set(rim.kinds) == {RimKind.TURNED}:
         yield f"The rim is turned all round, {format_length(float(heights[high]), job.units)} high."
         return
-    lowest = f"{format_length(float(heights[low]), job.units)} at {_angle_at(rim, low, job)}"
-    highest = f"{format_length(float(heights[high]), job.units)} at {_angle_at(rim, high, job)}"
+    if float(np.nanmax(heights) - np.nanmin(heights)) <= DEFAULT.level:
+        yield f"The rim runs level all the way round, {_height_at(rim, high, job)} high; {_ends(rim.kinds)}."
+        return
+    lowest = f"{_height_at(rim, low, job)} at {_angle_at(rim, low, job)}"
+    highest = f"{_height_at(rim, high, job)} at {_angle_at(rim, high, job)}"
     yield f"The rim: lowest {lowest}, highest {highest}; {_ends(rim.kinds)}."
     sway = format_length(rim.sway, job.units)
     yield f"{_lean(rim, uncertainty, job)}; it sways by {sway}, two highs and two lows a turn."
 
 
 def _lean(rim: RimLine, uncertainty: float, job: Job) -> str:
+    if rim.lean <= DEFAULT.level:
+        return f"On the model it leans to no side (known to within {format_length(uncertainty, job.units)})"
     if rim.lean <= uncertainty:
         return f"It leans less than can be told, {format_length(uncertainty, job.units)}"
     toward = say_angle(rim.lean_toward, job.index_count)
     return f"It leans up by {format_length(rim.lean, job.units)} toward {toward}, which a tilt would level"
+
+
+def _height_at(rim: RimLine, place: int, job: Job) -> str:
+    return format_length(float(rim.height[place]), job.units)
 
 
 def _angle_at(rim: RimLine, place: int, job: Job) -> str:

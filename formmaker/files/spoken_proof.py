@@ -3,11 +3,12 @@
 It chooses words only; every figure comes from the proof, in the job's units.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from formmaker.files.spoken import say_angle, say_height, wrapped
 from formmaker.model.job import Job
 from formmaker.model.proof import Proof, ProofMethod, Reduction, WoodFigures
+from formmaker.tolerances import DEFAULT
 from formmaker.units import Units, format_fine, format_length, format_volume
 
 _METHODS = {
@@ -49,6 +50,7 @@ def _table(proof: Proof, units: Units) -> Iterator[str]:
 
 
 def _remarks(proof: Proof, job: Job) -> Iterator[str]:
+    yield from _disagreements(proof)
     yield (
         f"The bowl volumes differ by at most {100.0 * proof.spread:.2g} % of the whole form "
         f"({format_volume(proof.form_volume, job.units)})."
@@ -63,6 +65,26 @@ def _remarks(proof: Proof, job: Job) -> Iterator[str]:
             f"Pieces of {format_volume(proof.loose_volume, job.units)} hang on nothing; the finished bowl is "
             "written without them."
         )
+
+
+def _disagreements(proof: Proof) -> Iterator[str]:
+    """What the reader must not overlook: the methods do not say the same."""
+    missed = proof.missed_by(DEFAULT.min_loose_volume)
+    sound = [figures.method for figures in proof.figures if figures.method not in missed]
+    if missed and sound:
+        yield (
+            f"They do not agree: wood is missing by the {_named(missed)}, none by the {_named(sound)}. Take it as not "
+            "proved."
+        )
+    if not proof.spread <= DEFAULT.proof_spread:
+        yield (
+            f"They do not agree on the bowl's volume to within {100.0 * DEFAULT.proof_spread:g} % of the form: take "
+            "none of these volumes as proved."
+        )
+
+
+def _named(methods: Sequence[ProofMethod]) -> str:
+    return " and the ".join(_METHODS[method] for method in methods)
 
 
 def _pieces(figures: WoodFigures, job: Job) -> Iterator[str]:

@@ -97,3 +97,7 @@ class Proof:
         """Largest difference between the bowl volumes, as a fraction of the form's volume."""
         bowls = [figure.bowl for figure in self.figures]
         return (max(bowls) - min(bowls)) / self.form_volume
+
+    def missed_by(self, crumb: float) -> tuple[ProofMethod, ...]:
+        """Methods that find more than ``crumb`` (mm3) of must-be-wood missing."""
+        return tuple(figure.method for figure in self.figures if not figure.missing <= crumb)

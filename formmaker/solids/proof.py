@@ -8,15 +8,15 @@ from dataclasses import dataclass
 
 import cadquery as cq
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
+from formmaker.engine.amounts import held_outline
 from formmaker.engine.section import outline_below, section_outline
 from formmaker.geometry.booleans import difference, intersection, split_bodies
 from formmaker.geometry.meshes import Mesh, mass_properties, moved
 from formmaker.geometry.revolve import revolved
 from formmaker.model.blank import Blank
-from formmaker.model.hold import Hold, HoldKind
+from formmaker.model.hold import Hold
 from formmaker.model.mounting import Mounting
 from formmaker.model.proof import MissingPiece, Proof, ProofMethod, WoodFigures
 from formmaker.model.section import Section
@@ -152,19 +152,7 @@ def _needed_outline(question: Question, tolerances: Tolerances) -> NDArray[np.fl
 
 
 def _turned(outline: NDArray[np.float64], hold: Hold) -> Mesh:
-    return revolved(_with_hold(outline, hold), SEGMENTS)
-
-
-def _with_hold(outline: NDArray[np.float64], hold: Hold) -> NDArray[np.float64]:
-    """Outline with the tenon added or the recess taken off, (n, 2), mm."""
-    if hold.kind is HoldKind.GLUE_BLOCK:
-        return outline
-    body = shapely.Polygon(outline)
-    if hold.kind is HoldKind.TENON:
-        body = body.union(shapely.box(0.0, -hold.depth, hold.radius, 0.0))
-    else:
-        body = body.difference(shapely.box(0.0, 0.0, hold.radius, hold.depth))
-    return np.array(body.exterior.coords)[:-1]
+    return revolved(held_outline(outline, hold), SEGMENTS)
 
 
 def _mesh_mass(body: Mesh) -> tuple[float, NDArray[np.float64]]:

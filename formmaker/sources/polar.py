@@ -115,7 +115,8 @@ def polar_solid(readings: PolarReadings, *, name: str, units: Units = Units.MM) 
         if gap.width > MOST_GAP + 1e-9:
             raise BlankError(
                 f"{name}: station {format_length(gap.station, units)} has no reading over "
-                f"{math.degrees(gap.width):.0f} degrees, allowed are {math.degrees(MOST_GAP):.0f}; read more positions there"
+                f"{math.degrees(gap.width):.0f} degrees, allowed are {math.degrees(MOST_GAP):.0f}; read more "
+                "positions there"
             )
     noise = _noise(readings)
     over_gaps = [SPREADS * _gap_error(readings, gap, noise or 0.0) for gap in gaps]

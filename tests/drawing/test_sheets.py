@@ -18,7 +18,7 @@ from formmaker.drawing.svg_writer import svg_bytes
 from formmaker.errors import OutputError
 from formmaker.model.form import Edge
 from formmaker.model.hold import HoldKind
-from formmaker.model.verdict import Spin
+from formmaker.model.verdict import Answer, Finding, Reason, Spin, Window
 from formmaker.units import Units
 
 PX_PER_MM = 96 / 25.4
@@ -35,6 +35,8 @@ SIZES: list[dict[str, Any]] = [
     {"diameter": 500.0, "height": 180.0, "hold": HoldKind.TENON, "index_count": 96},
     {"diameter": 120.0, "height": 160.0, "hold": HoldKind.TENON, "index_count": 192},
 ]
+WINDOW = Window(area=350.0, theta=1.0, height=30.0)
+KEEP_LOST = Finding(reason=Reason.KEEP_LOST, text="The rim misses mark A.", amount=25.0)
 TITLE = "Hedge-elm burr from the lane above the mill, second half, with all of its bark and every spike kept on"
 
 
@@ -228,6 +230,49 @@ def test_a_level_rim_is_said_to_be_level_and_has_no_highs(make_case: Callable[..
     assert "level all the way round" in said
     assert "high" not in said
     assert "Lean" not in said
+
+
+@pytest.mark.parametrize(
+    ("lean", "said"),
+    [
+        (0.04, "It leans to no side."),
+        (0.9, "Lean 0.9 mm, too little to tell its side: the skin is only known to within 1.1 mm."),
+        (1.2, "Lean 1.2 mm, high side at 90° (index 6): what a tilt would cure."),
+    ],
+)
+def test_a_lean_has_a_side_only_where_it_can_be_told(
+    make_case: Callable[..., Any], tmp_path: Path, lean: float, said: str
+) -> None:
+    case = make_case()
+    rim = replace(case.verdict.rim, lean=lean, lean_toward=math.pi / 2)
+    verdict = replace(case.verdict, rim=rim, uncertainty=1.1)
+    path = draw(case.job, case.section, verdict, tmp_path)[3]
+    assert said in " ".join(text for text, _ in text_boxes(path))
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({}, "The form fits this blank on this mounting. Margin"),
+        ({"answer": Answer.TIGHT, "margin": 0.5}, "Tight: the margin lies inside the uncertainty. Margin 0.5 mm"),
+        (
+            {"answer": Answer.TIGHT, "margin": 9.0, "windows": (WINDOW,)},
+            "Tight: the wall is open below the rim. Margin",
+        ),
+        ({"answer": Answer.MISSES, "margin": -9.0}, "The form does not come out as wished: wood is wanting. Margin"),
+        (
+            {"answer": Answer.MISSES, "margin": 9.0, "findings": (KEEP_LOST,)},
+            "The form does not come out as wished: the rim misses a mark that was to be kept. Margin 9.0 mm",
+        ),
+    ],
+)
+def test_the_section_says_why_a_form_does_not_fit(
+    make_case: Callable[..., Any], tmp_path: Path, change: dict[str, Any], said: str
+) -> None:
+    case = make_case()
+    verdict = replace(case.verdict, answer=Answer.FITS, uncertainty=1.1)
+    path = draw(case.job, case.section, replace(verdict, **change), tmp_path)[2]
+    assert said in " ".join(text for text, _ in text_boxes(path))
 
 
 def test_a_ghost_far_outside_does_not_widen_the_sheet_and_its_size_is_lettered(

@@ -9,7 +9,17 @@ from formmaker.files.spoken import CAUTION, LINE_WIDTH, say_angle, spoken
 from formmaker.files.spoken_proof import spoken_proof
 from formmaker.model.job import Job
 from formmaker.model.proof import MissingPiece, Proof, ProofMethod, Reduction, WoodFigures
-from formmaker.model.verdict import Answer, RimKind, RimLine, Verdict
+from formmaker.model.verdict import (
+    Answer,
+    Finding,
+    LoosePiece,
+    Reason,
+    RimKind,
+    RimLine,
+    Verdict,
+    WeakNeck,
+    Window,
+)
 from formmaker.units import Units
 
 
@@ -29,17 +39,76 @@ def test_the_first_sentence_is_the_answer_and_the_second_the_worst_place(verdict
     ("answer", "margin", "said"),
     [
         (Answer.TIGHT, 0.4, "too close to call: 0.4 mm to spare, but this is only known to within 1.1 mm."),
-        (Answer.TIGHT, -0.4, "too close to call: 0.4 mm missing, but"),
+        (
+            Answer.TIGHT,
+            -0.4,
+            "too close to call: 0.4 mm of wood is missing, but this is only known to within 1.1 mm.",
+        ),
         (
             Answer.MISSES,
             -4.1,
-            "it does not come out: 4.1 mm of wood is missing (known to within 1.1 mm), most of all",
+            "it does not come out: 4.1 mm of wood is missing (known to within 1.1 mm). The worst place is",
         ),
-        (Answer.MISSES, 4.1, "it does not come out as wished, see below."),
+        (Answer.MISSES, 4.1, "it does not come out as wished: see the findings."),
     ],
 )
 def test_every_answer_has_its_sentence(verdict: Verdict, job: Job, answer: Answer, margin: float, said: str) -> None:
     assert said in words(replace(verdict, answer=answer, margin=margin), job)
+
+
+LOOSE = LoosePiece(volume=2_500.0, theta=np.pi, height=70.0)
+NECK = WeakNeck(area=125.0, volume=12_000.0, theta=0.0, height=61.0)
+WINDOW = Window(area=350.0, theta=1.0, height=30.0)
+
+
+def found(reason: Reason, amount: float) -> Finding:
+    return Finding(reason=reason, text=f"About a {reason.value}.", amount=amount)
+
+
+@pytest.mark.parametrize(
+    ("parts", "said"),
+    [
+        ({"loose_pieces": (LOOSE,)}, "not all of it hangs together: a piece is not joined to the foot."),
+        ({"weak_necks": (NECK,)}, "not all of it hangs together: a part of the rim hangs by a weak neck."),
+        ({"windows": (WINDOW,)}, "but the wall is open below the rim."),
+        (
+            {"findings": (found(Reason.FLAW_CLEAR, 0.5),)},
+            "but whether the form stays clear of a flaw is too close to",
+        ),
+        ({"findings": (found(Reason.FLAW_MET, 0.5),)}, "but whether the form stays clear of a flaw is too close to"),
+        ({"findings": (found(Reason.KEEP_LOST, 9.0),)}, "but whether the rim passes a mark near enough is too close"),
+        ({"findings": (found(Reason.KEEP_MET, 7.0),)}, "but whether the rim passes a mark near enough is too close"),
+        (
+            {"loose_pieces": (LOOSE,), "windows": (WINDOW,), "findings": (found(Reason.FLAW_CLEAR, 30.0),)},
+            "hangs together: a piece is not joined to the foot and the wall is open below the rim.",
+        ),
+    ],
+)
+def test_a_tight_bowl_with_wood_to_spare_says_what_is_in_doubt(
+    verdict: Verdict, job: Job, parts: dict[str, tuple[object, ...]], said: str
+) -> None:
+    told = words(replace(verdict, answer=Answer.TIGHT, **parts), job)
+    assert told.startswith("plum: the wood is there, with 3.2 mm to spare (known to within 1.1 mm), but ")
+    assert said in told
+    assert "The least is at the wall, 214 deg" in told
+    assert "but this is only known" not in told
+
+
+@pytest.mark.parametrize(
+    ("reason", "amount", "said"),
+    [
+        (Reason.KEEP_LOST, 25.0, "the rim misses a mark that was to be kept"),
+        (Reason.FLAW_MET, 6.0, "the form meets a flaw"),
+        (Reason.HOLD_FLOOR, -1.0, "the recess breaks through the floor"),
+    ],
+)
+def test_a_bowl_that_misses_although_the_wood_is_there_says_why(
+    verdict: Verdict, job: Job, reason: Reason, amount: float, said: str
+) -> None:
+    lost = found(reason, amount)
+    hold = replace(verdict.hold, findings=(lost,))
+    told = words(replace(verdict, answer=Answer.MISSES, hold=hold, findings=(lost,)), job)
+    assert f"plum: it does not come out as wished: {said}. Where it must be wood: 3.2 mm to spare" in told
 
 
 def test_inches_are_said_as_fractions(verdict: Verdict, job: Job) -> None:
@@ -61,6 +130,20 @@ def test_a_lean_within_the_uncertainty_has_no_direction(verdict: Verdict, rim: R
     said = words(replace(verdict, rim=replace(rim, lean=1.1)), job)
     assert "It leans less than can be told, 1.1 mm; it sways by 4.0 mm" in said
     assert "toward" not in said
+
+
+@pytest.mark.parametrize("lean", [0.0, 0.049])
+def test_a_lean_of_nothing_has_no_direction(verdict: Verdict, rim: RimLine, job: Job, lean: float) -> None:
+    said = words(replace(verdict, rim=replace(rim, lean=lean), uncertainty=0.01), job)
+    assert "On the model it leans to no side (known to within 0.0 mm); it sways by 4.0 mm" in said
+    assert "toward" not in said
+
+
+def test_a_rim_of_one_height_is_level(verdict: Verdict, rim: RimLine, job: Job) -> None:
+    level = replace(rim, height=70.0 + np.array([0.0, 0.02, 0.0, -0.02]), lean=0.02, sway=0.0)
+    said = words(replace(verdict, rim=level), job)
+    assert "The rim runs level all the way round, 70.0 mm high; 50 % bark edge" in said
+    assert "lean" not in said
 
 
 def test_a_turned_rim_is_said_in_one_sentence(verdict: Verdict, rim: RimLine, job: Job) -> None:
@@ -103,6 +186,36 @@ def test_no_figure_is_called_safe_and_lines_fit_a_terminal(broken: Verdict, job:
 @pytest.mark.parametrize(("degrees", "said"), [(359.9, "0 deg (index 0 of 24)"), (-90.0, "270 deg (index 18 of 24)")])
 def test_an_angle_is_said_within_one_turn(degrees: float, said: str) -> None:
     assert say_angle(np.radians(degrees), 24) == said
+
+
+def proof_of(bowls: tuple[float, ...], missing: tuple[float, ...]) -> Proof:
+    figures = tuple(
+        WoodFigures(method=method, bowl=bowl, missing=lack)
+        for method, bowl, lack in zip(ProofMethod, bowls, missing, strict=True)
+    )
+    return Proof(figures=figures, form_volume=100_000.0, reduction=None, loose_volume=0.0)
+
+
+@pytest.mark.parametrize(
+    ("proof", "said"),
+    [
+        # a crumb is 50 mm3, a thousandth of the form 100 mm3
+        (proof_of((90_000.0, 90_099.0, 90_050.0), (49.0, 0.0, 10.0)), ""),
+        (proof_of((90_000.0, 90_000.0, 90_000.0), (900.0, 900.0, 900.0)), ""),
+        (
+            proof_of((90_000.0, 90_000.0, 90_000.0), (0.0, 0.0, 51.0)),
+            "wood is missing by the solid kernel, none by the distance grid and the mesh boolean. Take it as not proved",
+        ),
+        (
+            proof_of((90_000.0, 90_101.0, 90_000.0), (0.0, 0.0, 0.0)),
+            "on the bowl's volume to within 0.1 % of the form",
+        ),
+    ],
+)
+def test_methods_that_do_not_agree_are_not_taken_for_a_proof(job: Job, proof: Proof, said: str) -> None:
+    told = " ".join(spoken_proof(proof, job).split())
+    assert ("They do not agree" in told) == bool(said)
+    assert said in told
 
 
 def test_a_proof_lays_its_methods_side_by_side(job: Job) -> None:

@@ -1,50 +1,10 @@
-"""Places to write to, refused before the work for them is done, and texts written whole or not at all."""
+"""Places to write to, refused before the work for them is done; the writing itself is in ``atomic``."""
 
 import os
 from collections.abc import Iterable
 from pathlib import Path
 
-from formmaker.atomic import write_atomically
 from formmaker.errors import OutputError
-
-
-def write_text(path: Path, text: str) -> Path:
-    """Write a text as UTF-8, see `write_bytes`."""
-    try:
-        content = text.encode("utf-8")
-    except UnicodeEncodeError as error:
-        raise OutputError(
-            f"{path} cannot be written: the text holds {error.object[error.start]!r}; rename it"
-        ) from error
-    return write_bytes(path, content)
-
-
-def write_bytes(path: Path, content: bytes) -> Path:
-    """Write a file whole or not at all, in a place that takes one.
-
-    Parameters
-    ----------
-    path : Path
-        Where to write; what stands there is replaced, and folders that are missing are made.
-    content : bytes
-        The whole file.
-
-    Returns
-    -------
-    Path
-        The path written.
-
-    Raises
-    ------
-    OutputError
-        If it cannot be written there; what stood there is left as it was.
-    """
-    check_target(path)
-    try:
-        write_atomically(path, content)
-    except ValueError as error:  # a zero byte in the name
-        raise OutputError(_reason(path, error)) from error
-    return path
 
 
 def check_target(path: Path, *, endings: tuple[str, ...] = (), inputs: Iterable[Path] = ()) -> None:
