@@ -73,8 +73,8 @@ def _disagreements(proof: Proof) -> Iterator[str]:
     sound = [figures.method for figures in proof.figures if figures.method not in missed]
     if missed and sound:
         yield (
-            f"They do not agree: wood is missing by the {_named(missed)}, none by the {_named(sound)}. Take it as not "
-            "proved."
+            f"They do not agree: wood is missing by the {_named(missed)}, none by the {_named(sound)}. This is no "
+            "proof."
         )
     if not proof.spread <= DEFAULT.proof_spread:
         yield (

@@ -204,7 +204,7 @@ def proof_of(bowls: tuple[float, ...], missing: tuple[float, ...]) -> Proof:
         (proof_of((90_000.0, 90_000.0, 90_000.0), (900.0, 900.0, 900.0)), ""),
         (
             proof_of((90_000.0, 90_000.0, 90_000.0), (0.0, 0.0, 51.0)),
-            "wood is missing by the solid kernel, none by the distance grid and the mesh boolean. Take it as not proved",
+            "wood is missing by the solid kernel, none by the distance grid and the mesh boolean. This is no proof.",
         ),
         (
             proof_of((90_000.0, 90_101.0, 90_000.0), (0.0, 0.0, 0.0)),
