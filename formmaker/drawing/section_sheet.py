@@ -271,6 +271,8 @@ def _floor_callout(job: Job, foot: float, floor: float) -> Callout:
     text, at = f"floor {format_length(floor, job.units)}", (0.3 * foot, 0.7 * floor)
     if job.hold.kind is HoldKind.RECESS:
         left = floor - job.hold.depth
+        if left <= 0.0:
+            return Callout(at=at, text=f"{text}: the recess breaks through it")
         text, at = f"{text}, {format_length(left, job.units)} of it above the recess", (at[0], floor - 0.3 * left)
     return Callout(at=at, text=text)
 

@@ -155,6 +155,18 @@ def _half_log(log: HalfLog) -> Solid:
     return Solid(wires=_wires(arm), depth=_depth(arm), axes=(half + 150.0, r + 70.0, r + 70.0), sizes=sizes)
 
 
+def _diameter(r: float) -> Size:
+    """Diameter of a blank that is round about z, measured in front of its foot."""
+    return Size(
+        name="diameter",
+        start=(-r, 0.0, 0.0),
+        end=(r, 0.0, 0.0),
+        offset=(0.0, -r - 50.0, 0.0),
+        shift=(-1.0, -3.5),
+        anchor=Anchor.END,
+    )
+
+
 def _cap_burr(burr: CapBurr) -> Solid:
     r, h = burr.diameter / 2.0, burr.height
     ball = (r**2 + h**2) / (2.0 * h)
@@ -171,14 +183,7 @@ def _cap_burr(burr: CapBurr) -> Solid:
     wires = (Wire(points=base), Wire(points=outline, outline=True))
     side = r * math.sqrt(0.5)
     sizes = (
-        Size(
-            name="diameter",
-            start=(-r, 0.0, 0.0),
-            end=(r, 0.0, 0.0),
-            offset=(0.0, -r - 50.0, 0.0),
-            shift=(-1.0, -3.5),
-            anchor=Anchor.END,
-        ),
+        _diameter(r),
         Size(
             name="height",
             start=(side, side, 0.0),
@@ -255,14 +260,7 @@ def _round(piece: Round) -> Solid:
         )
 
     sizes = (
-        Size(
-            name="diameter",
-            start=(-r, 0.0, 0.0),
-            end=(r, 0.0, 0.0),
-            offset=(0.0, -r - 50.0, 0.0),
-            shift=(-1.0, -3.5),
-            anchor=Anchor.END,
-        ),
+        _diameter(r),
         Size(
             name="thickness",
             start=(side, side, 0.0),

@@ -208,7 +208,4 @@ def _hold(verdict: Verdict, units: Units) -> str:
 def _sizes(verdict: Verdict, units: Units) -> str:
     across, high, foot = (format_length(size, units) for size in (verdict.diameter, verdict.height, verdict.foot))
     blank, bowl, waste = (format_volume(getattr(verdict.volumes, name), units) for name in ("blank", "bowl", "waste"))
-    return (
-        f"The bowl: {across} across, {high} high, foot {foot}. "
-        f"Wood: {blank} in the blank, {bowl} in the bowl, {waste} cut away."
-    )
+    return f"The bowl: {across} across, {high} high, foot {foot}. Wood: blank {blank}, bowl {bowl}, cut away {waste}."

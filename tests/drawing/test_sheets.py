@@ -275,6 +275,14 @@ def test_the_section_says_why_a_form_does_not_fit(
     assert said in " ".join(text for text, _ in text_boxes(path))
 
 
+def test_a_recess_through_the_floor_leaves_no_negative_floor(make_case: Callable[..., Any], tmp_path: Path) -> None:
+    case = make_case(hold=HoldKind.RECESS)
+    job = replace(case.job, hold=replace(case.job.hold, depth=float(case.section.inner.start[1]) + 3.0))
+    said = " ".join(text for text, _ in text_boxes(draw(job, case.section, case.verdict, tmp_path)[2]))
+    assert "the recess breaks through it" in said
+    assert "-3.0 mm" not in said
+
+
 def test_a_ghost_far_outside_does_not_widen_the_sheet_and_its_size_is_lettered(
     make_case: Callable[..., Any], tmp_path: Path
 ) -> None:
