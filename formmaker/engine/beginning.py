@@ -25,14 +25,17 @@ from formmaker.model.profile import Profile
 from formmaker.model.verdict import Answer, Verdict
 from formmaker.units import MM_PER_INCH, Units
 
-_SHRINK = 0.93
-_SMALLEST_BOWL = 50.0
+_SHRINK = 0.93  # from one size tried to the next: 50 tries from a big blank to a small bowl
+_SMALLEST_BOWL = 50.0  # mm of diameter: below it, turning is another craft
 _FOOT_SHARE = 0.36  # common practice, no source: a third to 40 % of the diameter
+# the rest is a start to change, no source: an even green wall, a rim that may drop by a third, a skin for truing (mm),
+# an ordinary block (mm), and bowls from upright (height over diameter) to flat (diameter over height)
 _WALL_SHARE = 0.035
 _LOW_RIM_SHARE = 0.65
 _TRUING = 1.5
 _BLOCK = 25.0
 _TALLEST = 0.7
+_FLATTEST = 4.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,7 +58,7 @@ def first_mounting(field: Field) -> Mounting:
     -------
     Mounting
         Square to the largest planar sawn face; without one, along the direction in which the wood is shortest (the
-        principal axis of the largest moment of inertia). Centres stand where that axis leaves the wood, zero along
+        principal axis of the largest moment of inertia), the way in which its largest coordinate rises. Centres stand where that axis leaves the wood, zero along
         the longest direction square to it; the foot stands on the first plane that leaves a truing skin.
 
     Raises
@@ -67,7 +70,7 @@ def first_mounting(field: Field) -> Mounting:
     mass = mass_properties(mesh)
     directions = np.linalg.eigh(mass.inertia)[1]
     sawn = _largest_sawn_normal(field)
-    axis = -sawn if sawn is not None else directions[:, 2]
+    axis = -sawn if sawn is not None else _rising(directions[:, 2])
     longest = directions[:, 0] if abs(directions[:, 0] @ axis) < 0.9 else directions[:, 1]
     foot, rim = _ends(field, mass.centre, axis)
     uneven = float(field.skin.planes.bulges.max(initial=0.0)) if sawn is not None else 0.0
@@ -106,7 +109,12 @@ def propose(plan: BlankPlan, profile: Profile, field: Field, *, title: str, unit
     edge = Edge.NATURAL if _bark_on_top(field, mounting) else Edge.TURNED
     height = room if edge is Edge.NATURAL else room - field.blank.uncertainty - 2.0 * _TRUING
     bare = _Draft(plan=plan, mounting=mounting, edge=edge, step=step, title=title, units=units)
-    diameter = min(field.diagonal, 4.0 * height)
+    if not height > 0.0:
+        raise MountingError(
+            f"the wood is {room + mounting.foot_height:.0f} mm thick on an axis through its centre of mass: nothing is "
+            "left for a bowl above the foot; write a job file with a mounting of your own"
+        )
+    diameter = min(field.diagonal, _FLATTEST * height)
     best: Proposal | None = None
     while diameter > _SMALLEST_BOWL and (best is None or best.verdict.answer is not Answer.FITS):
         best = _try(bare, profile, field, diameter, min(height, _TALLEST * diameter)) or best
@@ -157,6 +165,11 @@ def _try(draft: _Draft, profile: Profile, field: Field, diameter: float, height:
         skin=_to_step(_TRUING, step),
     )
     return Proposal(job=job, diameter=_to_step(diameter, step), verdict=check_fit(job, prepared, field))
+
+
+def _rising(direction: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Turn a direction that has no sense of its own, so that every machine proposes the same one."""
+    return np.asarray(direction * np.sign(direction[int(np.abs(direction).argmax())]))
 
 
 def _to_step(length: float, step: float) -> float:

@@ -4,7 +4,6 @@ Puts the answers of the other verbs together; each of them can be read alone.
 """
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from formmaker.engine.field import Field
@@ -14,7 +13,7 @@ from formmaker.engine.necks import Wall, weak_necks
 from formmaker.engine.needed import PARTS
 from formmaker.engine.preparation import PreparedForm
 from formmaker.engine.remarks import remarks
-from formmaker.engine.rim import ANGLES, trace_rim
+from formmaker.engine.rim import trace_rim
 from formmaker.engine.soundness import Body, turned_body, windows
 from formmaker.engine.spin import spin
 from formmaker.errors import MountingError
@@ -28,6 +27,9 @@ from formmaker.tolerances import DEFAULT, Tolerances
 from formmaker.units import format_length
 
 _AXIS_PLACES = 2001
+
+_TURNS = 240
+"""Angles at which the body is cut into cells: 2.6 mm apart at a radius of 100 mm, about the size of a cell."""
 
 _UNREMARKABLE = ("welded", "scaled")
 """Repairs that a verdict does not repeat: every STL file is welded, and the scale is among the notes already."""
@@ -61,9 +63,9 @@ def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tol
     frame = job.mounting.blank_from_form
     _require_wood(prepared, job, field)
     least = least_distance(field.skin, prepared.needed.segments, frame, slack=tolerances.margin_slack)
-    worst, depth = _worst(prepared, field, frame, least)
     rim = trace_rim(field, prepared.section.outer, frame, tolerances=tolerances)
-    depths = ring_depths(field.skin.grid, prepared.cells.centres, frame, ANGLES)
+    depths = ring_depths(field.skin.grid, prepared.cells.centres, frame, _TURNS)
+    worst, depth = _worst(job, prepared, field, depths, least)
     body = turned_body(prepared.cells, depths, tolerances=tolerances)
     gaps, necks = _wall_faults(prepared, field, frame, body, tolerances)
     marks = check_marks(field.blank.marks, rim, prepared.outline, frame, job.units)
@@ -119,18 +121,18 @@ def _answer(spare: float, uncertainty: float, *, doubtful: bool) -> Answer:
     return Answer.FITS if spare >= uncertainty and not doubtful else Answer.TIGHT
 
 
-def _worst(prepared: PreparedForm, field: Field, frame: Frame, least: LeastDistance) -> tuple[Place, float]:
+def _worst(
+    job: Job, prepared: PreparedForm, field: Field, depths: NDArray[np.float64], least: LeastDistance
+) -> tuple[Place, float]:
     """The worst place of the surface, or a worse one inside: a hollow that the surface does not meet."""
     part = PARTS[prepared.needed.parts[least.segment]]
     surface = Place(theta=least.theta, radius=least.radius, height=least.height, part=part)
-    within = prepared.cells.centres[
-        shapely.contains_xy(shapely.Polygon(prepared.needed.outline), prepared.cells.centres)
-    ]
-    depths = ring_depths(field.skin.grid, within, frame, ANGLES)
-    turn, cell = np.unravel_index(int(depths.argmin()), depths.shape)
-    if not depths[turn, cell] < least.value - field.skin.grid.error:
+    within = np.flatnonzero(prepared.needed_cells)
+    turn, cell = np.unravel_index(int(depths[:, within].argmin()), (_TURNS, within.size))
+    if not depths[turn, within[cell]] < least.value - field.skin.grid.error:
         return surface, least.value
-    theta, (radius, height) = 2.0 * np.pi * turn / ANGLES, within[cell]
+    theta, (radius, height) = 2.0 * np.pi * turn / _TURNS, prepared.cells.centres[within[cell]]
+    frame = job.mounting.blank_from_form
     point = frame.carry(np.array([[radius * np.cos(theta), radius * np.sin(theta), height]]))
     depth = float(signed_distance(field.skin.tree, point).distance[0])
     if depth >= least.value:
@@ -143,19 +145,11 @@ def _wall_faults(
 ) -> tuple[tuple[Window, ...], tuple[WeakNeck, ...]]:
     line = prepared.wall
     places = np.vstack([line.outer, line.middle, line.inner])
-    depths = ring_depths(field.skin.grid, places, frame, ANGLES).reshape(ANGLES, 3, -1)
-    joined = _joined_at(prepared, body, line.middle)
+    depths = ring_depths(field.skin.grid, places, frame, _TURNS).reshape(_TURNS, 3, -1)
+    joined = body.joined[:, line.cell]
     wood = np.asarray((depths > 0.0).all(axis=1) & joined)
     missing = np.asarray((depths < 0.0).any(axis=1) | ~joined)
     radii, heights = line.outer.T
     gaps = windows(missing, radii, heights, line.step, tolerances=tolerances)
     wall = Wall(wood=wood, radii=radii, heights=heights, thickness=line.thickness, step=line.step)
     return gaps, weak_necks(wall, tolerances=tolerances)
-
-
-def _joined_at(prepared: PreparedForm, body: Body, places: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Whether places of the half section are joined to the foot, by angle, (n, m)."""
-    low = prepared.outline.min(axis=0)
-    columns, rows = prepared.cells.shape
-    column, row = ((places - low) / prepared.cells.size).astype(np.int64).T
-    return body.joined[:, np.clip(column, 0, columns - 1), np.clip(row, 0, rows - 1)]

@@ -31,7 +31,7 @@ def check_marks(
         Blank frame.
     rim : RimLine
     outline : (n, 2) float
-        The whole form in the half plane, mm.
+        The whole form in the half plane, with a tenon where there is one, mm.
     blank_from_form : Frame
     units : Units
         For the sentences.
@@ -91,7 +91,7 @@ def _flaw(mark: Mark, place: NDArray[np.float64], outline: NDArray[np.float64], 
     finding = Finding(
         reason=Reason.FLAW_MET if overlap > 0.0 else Reason.FLAW_CLEAR,
         text=text,
-        part=Part.WALL,
+        part=Part.WALL if place[2] >= 0.0 else Part.FOOT,
         theta=float(np.arctan2(place[1], place[0]) % (2.0 * np.pi)),
         height=float(place[2]),
         amount=abs(overlap),

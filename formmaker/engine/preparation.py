@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from formmaker.engine.cells import SectionCells, section_cells
 from formmaker.engine.needed import NeededWood, needed_wood
@@ -31,6 +33,8 @@ class WallLine:
     thickness : (m,) float
     step : float
         Length along the outer curve between places, mm.
+    cell : (m,) int
+        Which cell of the section lies nearest to each place half way into the wall.
     """
 
     outer: NDArray[np.float64]
@@ -38,11 +42,16 @@ class WallLine:
     inner: NDArray[np.float64]
     thickness: NDArray[np.float64]
     step: float
+    cell: NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PreparedForm:
-    """A form with its holding, its section, its must-be-wood and its cells; ``radius`` is its largest, mm."""
+    """A form with its holding, section, outline, must-be-wood and wall.
+
+    ``cells`` are those of the whole form, ``needed_cells`` (k,) says which of them must be wood; ``radius`` is the
+    form's largest, mm.
+    """
 
     form: Form
     hold: Hold
@@ -50,6 +59,7 @@ class PreparedForm:
     outline: NDArray[np.float64]
     needed: NeededWood
     cells: SectionCells
+    needed_cells: NDArray[np.bool_]
     wall: WallLine
     radius: float
 
@@ -74,20 +84,23 @@ def prepare_form(form: Form, hold: Hold, *, tolerances: Tolerances = DEFAULT) ->
     """
     section = build_section(form, tolerances=tolerances)
     outline = section_outline(section, chord=tolerances.chord)
+    needed = needed_wood(form, section, hold, tolerances=tolerances)
     thinnest = float(form.wall[:, 1].min())
+    cells = section_cells(outline, float(np.clip(thinnest / _CELLS_IN_WALL, *_CELL_RANGE)))
     return PreparedForm(
         form=form,
         hold=hold,
         section=section,
         outline=outline,
-        needed=needed_wood(form, section, hold, tolerances=tolerances),
-        cells=section_cells(outline, float(np.clip(thinnest / _CELLS_IN_WALL, *_CELL_RANGE))),
-        wall=_wall_line(section.outer, form),
+        needed=needed,
+        cells=cells,
+        needed_cells=shapely.contains_xy(shapely.Polygon(needed.outline), cells.centres),
+        wall=_wall_line(section.outer, form, cells),
         radius=largest_radius(section),
     )
 
 
-def _wall_line(outer: Curve, form: Form) -> WallLine:
+def _wall_line(outer: Curve, form: Form, cells: SectionCells) -> WallLine:
     whole = length(outer)
     count = max(8, int(np.ceil(whole / _WALL_STEP)) + 1)
     fractions = np.linspace(0.0, 1.0, count)
@@ -96,7 +109,14 @@ def _wall_line(outer: Curve, form: Form) -> WallLine:
     inward = np.column_stack([-slopes[:, 1], slopes[:, 0]]) / np.hypot(*slopes.T)[:, None]
     thickness = np.interp(fractions, form.wall[:, 0], form.wall[:, 1])
     inside = [_within(points + share * thickness[:, None] * inward, form.height) for share in (0.5, 0.9)]
-    return WallLine(outer=points, middle=inside[0], inner=inside[1], thickness=thickness, step=whole / (count - 1))
+    return WallLine(
+        outer=points,
+        middle=inside[0],
+        inner=inside[1],
+        thickness=thickness,
+        step=whole / (count - 1),
+        cell=np.asarray(cKDTree(cells.centres).query(inside[0])[1], dtype=np.int64),
+    )
 
 
 def _within(points: NDArray[np.float64], height: float) -> NDArray[np.float64]:

@@ -11,7 +11,7 @@ from formmaker.model.verdict import Finding, Part, Reason, RimKind, Verdict
 from formmaker.units import Units, format_area, format_length, format_volume
 
 _ORDER = tuple(Reason)
-_TROUBLE_FIRST = 1e-9
+_ROUNDING = 1e-9  # mm: a rim that ends at the height wanted is not below it
 
 
 def remarks(verdict: Verdict, marks: tuple[MarkCheck, ...], job: Job, notes: tuple[str, ...]) -> Verdict:
@@ -107,7 +107,7 @@ def _rim(verdict: Verdict, job: Job) -> tuple[Finding, ...]:
     rim, found = verdict.rim, []
     lowest = int(np.argmin(rim.height))
     wanted = job.form.height if job.form.edge is Edge.TURNED else job.form.lowest_rim
-    if rim.height[lowest] < wanted - _TROUBLE_FIRST:
+    if rim.height[lowest] < wanted - _ROUNDING:
         text = (
             f"The rim drops to {format_length(float(rim.height[lowest]), job.units)}, below the "
             f"{format_length(wanted, job.units)} wanted."

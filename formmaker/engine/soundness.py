@@ -20,12 +20,12 @@ _SIDE_ROUND_CORNER_IN_SECTION[:, 1, 1] = True
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Body:
-    """The turned body cell by cell: which cells are wood, and which of those are joined to the foot.
+    """The turned body cell by cell: which cells are wood joined to the foot.
 
     Parameters
     ----------
-    wood, joined : (n, columns, rows) bool
-        By angle, and by column and row of the section's raster.
+    joined : (n, k) bool
+        By angle and by cell.
     volume : float
         Wood inside the form, joined or not, mm3, cells at the skin counted by share.
     joined_volume : float
@@ -34,7 +34,6 @@ class Body:
         Largest first.
     """
 
-    wood: NDArray[np.bool_]
     joined: NDArray[np.bool_]
     volume: float
     joined_volume: float
@@ -65,19 +64,17 @@ def turned_body(cells: SectionCells, depths: NDArray[np.float64], *, tolerances:
     wood = np.zeros((len(depths), *cells.shape), dtype=np.bool_)
     column, row = cells.index.T
     wood[:, column, row] = depths > 0.0
-    labels = label_round(wood, _SIDE_ROUND_CORNER_IN_SECTION)
-    by_cell = labels[:, column, row]
+    by_cell = label_round(wood, _SIDE_ROUND_CORNER_IN_SECTION, at=(slice(None), column, row))
     foot = _foot_label(by_cell, row, cells)
     return Body(
-        wood=wood,
-        joined=(labels == foot) & wood,
+        joined=(by_cell == foot) & (foot > 0),
         volume=float(weights.sum()),
         joined_volume=float(weights[by_cell == foot].sum()) if foot else 0.0,
         loose=_loose_pieces(by_cell, cells, foot, tolerances.min_loose_volume),
     )
 
 
-def _foot_label(by_cell: NDArray[np.int64], row: NDArray[np.int64], cells: SectionCells) -> int:
+def _foot_label(by_cell: NDArray[np.int32], row: NDArray[np.int64], cells: SectionCells) -> int:
     in_foot = row == 0
     weights = np.broadcast_to(cells.ring_areas[in_foot], by_cell[:, in_foot].shape)
     totals = np.bincount(by_cell[:, in_foot].ravel(), weights=weights.ravel())
@@ -85,7 +82,7 @@ def _foot_label(by_cell: NDArray[np.int64], row: NDArray[np.int64], cells: Secti
     return int(totals.argmax()) if totals.any() else 0
 
 
-def _loose_pieces(by_cell: NDArray[np.int64], cells: SectionCells, foot: int, least: float) -> tuple[LoosePiece, ...]:
+def _loose_pieces(by_cell: NDArray[np.int32], cells: SectionCells, foot: int, least: float) -> tuple[LoosePiece, ...]:
     turn = 2.0 * np.pi / len(by_cell)
     weights = np.broadcast_to(cells.ring_areas * turn, by_cell.shape).ravel()
     volumes = np.bincount(by_cell.ravel(), weights=weights)

@@ -11,8 +11,8 @@ from formmaker.geometry.tracing import ways_out
 from formmaker.model.verdict import Spin
 from formmaker.tolerances import DEFAULT
 
-_ANGLES = 90
-_LEVELS = 61
+_ANGLES = 72
+_LEVELS = 41
 _ASKED_AGAIN = 8
 _GLANCE = replace(DEFAULT, thin_air=1.0, skin_step=0.25)  # enough to see at which angle the way out is shortest
 
@@ -28,8 +28,8 @@ def spin(field: Field, blank_from_form: Frame) -> Spin:
     Returns
     -------
     Spin
-        61 even heights from the lowest to the highest wood, form frame. The core is the nearest way out of the wood
-        over 90 angles going outward from the axis, taken again on the mesh at the eight angles where it is nearest; 0
+        41 even heights from the lowest to the highest wood, form frame. The core is the nearest way out of the wood
+        over 72 angles going outward from the axis, taken again on the mesh at the eight angles where it is nearest; 0
         where the axis itself is in air. The ghost is exact for the mesh.
     """
     ghost = reach_by_height(field.blank.mesh, blank_from_form, _LEVELS)

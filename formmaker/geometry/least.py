@@ -188,7 +188,8 @@ def _grid_bounds(
     values = np.empty(len(patches))
     surface = (patches, segments, frame.rotation, frame.origin)
     _grid_middles(surface, (grid.values, grid.origin, grid.spacing), values)
-    return np.asarray(values - grid.error - _reaches(patches, segments))
+    off = np.where(values > 0.0, grid.over, grid.error)  # the grid is nearer the truth where it says wood
+    return np.asarray(values - off - _reaches(patches, segments))
 
 
 def _exact_bounds(

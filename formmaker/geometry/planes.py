@@ -7,6 +7,8 @@ from numpy.typing import NDArray
 
 from formmaker.geometry.meshes import Mesh, cross_products
 
+_NO_PLANE = 1e-6  # normals that cancel to this share of their areas point nowhere: what is left is rounding
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PatchPlanes:
@@ -19,7 +21,7 @@ class PatchPlanes:
     offsets : (p,) float
         ``normal . x`` for points of the plane, mm.
     bulges : (p,) float
-        How far any corner of the patch stands off its plane, mm.
+        How far any corner of the patch stands off its plane, mm; infinite for a patch that has no plane.
     """
 
     normals: NDArray[np.float64]
@@ -39,6 +41,7 @@ def patch_planes(mesh: Mesh, face_patches: NDArray[np.int32]) -> PatchPlanes:
     Returns
     -------
     PatchPlanes
+        A patch whose triangles face every way (a closed one, say) has no plane: it bounds nothing.
     """
     count = int(face_patches.max(initial=-1)) + 1
     crosses, corners = cross_products(mesh), mesh.corners
@@ -48,7 +51,11 @@ def patch_planes(mesh: Mesh, face_patches: NDArray[np.int32]) -> PatchPlanes:
         if not mine.any():
             continue
         normal = crosses[mine].sum(axis=0)
-        normals[patch] = normal / np.linalg.norm(normal)
+        size = float(np.linalg.norm(normal))
+        if not size > _NO_PLANE * float(np.linalg.norm(crosses[mine], axis=1).sum()):
+            bulges[patch] = np.inf
+            continue
+        normals[patch] = normal / size
         heights = corners[mine].reshape(-1, 3) @ normals[patch]
         offsets[patch] = heights.mean()
         bulges[patch] = np.abs(heights - offsets[patch]).max()

@@ -12,7 +12,12 @@ from scipy.sparse import coo_array, csr_array
 from scipy.sparse.csgraph import breadth_first_order, connected_components, maximum_flow
 
 
-def label_round(mask: NDArray[np.bool_], neighbours: NDArray[np.bool_] | None = None) -> NDArray[np.int64]:
+def label_round(
+    mask: NDArray[np.bool_],
+    neighbours: NDArray[np.bool_] | None = None,
+    *,
+    at: tuple[slice | NDArray[np.int64], ...] = (slice(None),),
+) -> NDArray[np.int32]:
     """Number the connected regions of a raster that is periodic along axis 0.
 
     Parameters
@@ -21,24 +26,25 @@ def label_round(mask: NDArray[np.bool_], neighbours: NDArray[np.bool_] | None = 
         What belongs to a region.
     neighbours : (3, ...) bool, optional
         Which neighbours join, as ``scipy.ndimage.label`` takes them; those that share a side if left out.
+    at : tuple of index
+        Which places of the raster are asked for, all of them if left out: a sparse raster is mostly air.
 
     Returns
     -------
-    (n, ...) int
-        0 outside, 1 and up inside, without gaps.
+    int, in the shape of ``mask[at]``
+        0 outside, 1 and up inside, without gaps over the whole raster.
 
     Examples
     --------
     >>> label_round(np.array([[True], [False], [True], [False], [True]])).ravel()
-    array([1, 0, 2, 0, 1])
+    array([1, 0, 2, 0, 1], dtype=int32)
     """
     labels, count = ndimage.label(mask, structure=neighbours)
     both = (labels[0] > 0) & (labels[-1] > 0)
     ends = coo_array((np.ones(int(both.sum())), (labels[0][both], labels[-1][both])), shape=(count + 1, count + 1))
     _, groups = connected_components(ends, directed=False)
-    used, renumbered = np.unique(groups, return_inverse=True)
-    del used
-    return np.asarray(renumbered.astype(np.int64)[labels] - renumbered[0], dtype=np.int64)
+    renumbered = np.unique(groups, return_inverse=True)[1].astype(np.int32)
+    return np.asarray(renumbered[labels[at]] - renumbered[0], dtype=np.int32)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

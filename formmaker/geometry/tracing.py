@@ -15,6 +15,7 @@ from formmaker.geometry.least import Skin
 from formmaker.geometry.nearest import signed_at
 from formmaker.tolerances import DEFAULT, Tolerances
 
+_NEAR = 0.5  # mm: from here on the mesh is asked; less would save little, the last strides are exact anyway
 _TOUCH = 1e-6  # mm: a start on the skin counts as inside; rounding of a mesh in mm is a thousandth of this
 
 
@@ -66,7 +67,7 @@ def ways_out(
     """
     lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     place, face = np.empty(len(angles)), np.empty(len(angles), dtype=np.int32)
-    grid = (skin.grid.values, skin.grid.origin, skin.grid.spacing, skin.grid.error)
+    grid = (skin.grid.values, skin.grid.origin, skin.grid.spacing, skin.grid.error, skin.grid.over)
     curve = (np.ascontiguousarray(line), lengths, frame.rotation, frame.origin)
     turned = np.ascontiguousarray(angles, dtype=np.float64)
     steps = (tolerances.thin_air, tolerances.skin_step)
@@ -99,13 +100,13 @@ def _point(curve, cosine, sine, place):  # type: ignore[no-untyped-def]
 @njit(nogil=True, cache=True)
 def _depth(curve, way, place, grid, arrays, exact):  # type: ignore[no-untyped-def]
     """How deep inside at a place, never more than it is where the grid answers, and the face met (-2 not asked)."""
-    values, grid_origin, spacing, error = grid
+    values, grid_origin, spacing, error, over = grid
     x, y, z = _point(curve, way[0], way[1], place)
     looked = value_at(values, grid_origin, spacing, x, y, z)
     if not exact:
         return looked, -1
-    if looked > 3.0 * error:
-        return looked - error, -2
+    if looked > 2.0 * over + _NEAR:
+        return looked - over, -2
     depth, face = signed_at(arrays, x, y, z, abs(looked) + 2.0 * error)
     if face < 0:
         depth, face = signed_at(arrays, x, y, z, np.inf)
