@@ -183,14 +183,14 @@ def format_area(square_millimetres: float, units: Units) -> str:
 
     Examples
     --------
-    >>> format_area(645.16, Units.MM), format_area(645.16, Units.INCH)
-    ('6.5 cm2', '1 sq in')
+    >>> format_area(645.16, Units.MM), format_area(645.16, Units.INCH), format_area(123_400.0, Units.MM)
+    ('6.5 cm2', '1 sq in', '1200 cm2')
     """
     if not math.isfinite(square_millimetres):
         return "?"
-    if units is Units.MM:
-        return f"{square_millimetres / 100.0:.2g} cm2"
-    return f"{square_millimetres / MM_PER_INCH**2:.2g} sq in"
+    per_unit, name = (100.0, "cm2") if units is Units.MM else (MM_PER_INCH**2, "sq in")
+    rounded = float(f"{square_millimetres / per_unit:.2g}")
+    return f"{round(rounded, 4) + 0.0:.10g} {name}"
 
 
 def degrees_round(angle: float) -> float:

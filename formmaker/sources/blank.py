@@ -89,7 +89,7 @@ def _scanned(plan: BlankPlan, progress: Progress) -> Blank:
     progress(f"reading {plan.path.name}")
     scan = read_scan_file(plan.path, plan.scan_unit)
     progress(f"repairing {len(scan.mesh.faces)} triangles")
-    repaired = repair_mesh(scan.mesh, str(plan.path))
+    repaired = repair_mesh(scan.mesh, str(plan.path), units=plan.units)
     require_size(str(plan.path), repaired.mesh.bounds, 1.0)
     fit = fit_scale(plan.known_lengths, plan.marks)
     mesh = _scaled(repaired.mesh, fit.factor)

@@ -15,6 +15,7 @@ from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh, face_areas
 from formmaker.model.blank import Repair
 from formmaker.sources.topology import border_loops, edge_keys, edge_table
+from formmaker.units import Units, format_area, format_length
 
 Ints = NDArray[np.int64]
 
@@ -66,7 +67,7 @@ class Closed:
     underside: NDArray[np.bool_]
 
 
-def close_openings(mesh: Mesh, name: str) -> Closed:
+def close_openings(mesh: Mesh, name: str, units: Units = Units.MM) -> Closed:
     """Close small holes and one flat underside.
 
     Parameters
@@ -75,6 +76,8 @@ def close_openings(mesh: Mesh, name: str) -> Closed:
         One body, winding consistent, without crowded edges or pinches.
     name : str
         The scan, for messages.
+    units : Units
+        For the sentences about what was done.
 
     Returns
     -------
@@ -94,8 +97,8 @@ def close_openings(mesh: Mesh, name: str) -> Closed:
     filled, holes = _filled(mesh, small)
     closed, underside = _filled(filled, large)
     flags = np.arange(len(closed.faces)) >= len(filled.faces)
-    repairs = [_hole_repair(small, holes)] if small else []
-    repairs += [_underside_repair(opening, underside) for opening in large]
+    repairs = [_hole_repair(small, holes, units)] if small else []
+    repairs += [_underside_repair(opening, underside, units) for opening in large]
     return Closed(mesh=closed, repairs=tuple(repairs), underside=flags)
 
 
@@ -197,23 +200,27 @@ def _star(loop: Ints, centre: int) -> Ints:
     return np.column_stack([loop, np.roll(loop, -1), np.full(len(loop), centre)])
 
 
-def _hole_repair(small: list[Opening], area: float) -> Repair:
+def _hole_repair(small: list[Opening], area: float, units: Units) -> Repair:
     widest = max(opening.width for opening in small)
     return Repair(
         code="hole filled",
-        text=f"{len(small)} small hole(s) filled, the widest {widest:.1f} mm across, {_cm2(area)} of skin added",
+        text=(
+            f"{counted(len(small), 'small hole')} filled, the widest {format_length(widest, units)} across, "
+            f"{format_area(area, units)} of skin added"
+        ),
         count=len(small),
         area=area,
         volume_change=float("nan"),
     )
 
 
-def _underside_repair(opening: Opening, area: float) -> Repair:
+def _underside_repair(opening: Opening, area: float, units: Units) -> Repair:
     return Repair(
         code="underside closed",
         text=(
-            f"open underside {opening.width:.0f} mm wide closed by a plane, {_cm2(area)} added; "
-            f"its border leaves that plane by up to {opening.deviation:.1f} mm"
+            f"open underside {format_length(opening.width, units)} wide closed by a plane, "
+            f"{format_area(area, units)} added; its border leaves that plane by up to "
+            f"{format_length(opening.deviation, units)}"
         ),
         count=1,
         area=area,
@@ -223,3 +230,14 @@ def _underside_repair(opening: Opening, area: float) -> Repair:
 
 def _cm2(area: float) -> str:
     return f"{area / 100.0:.2f} cm2"
+
+
+def counted(count: int, thing: str) -> str:
+    """Count things in good grammar.
+
+    Examples
+    --------
+    >>> counted(1, "speck"), counted(3, "small hole")
+    ('1 speck', '3 small holes')
+    """
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"

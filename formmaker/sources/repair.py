@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh, face_areas
 from formmaker.model.blank import Repair
-from formmaker.sources.openings import close_openings
+from formmaker.sources.openings import close_openings, counted
 from formmaker.sources.topology import bodies, edge_table, fans, winding_flips
 from formmaker.tolerances import DEFAULT, Tolerances
+from formmaker.units import Units, format_area, format_length
 
 SPECK_AREA = 0.02
 """A body with at most this share of the largest body's skin is a speck ..."""
@@ -47,7 +48,16 @@ class _Step:
     repair: Repair | None = None
 
 
-def repair_mesh(mesh: Mesh, name: str, *, tolerances: Tolerances = DEFAULT) -> Repaired:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """What the steps go by: the scan's name and the units for sentences, tolerances."""
+
+    name: str
+    units: Units
+    tolerances: Tolerances
+
+
+def repair_mesh(mesh: Mesh, name: str, *, units: Units = Units.MM, tolerances: Tolerances = DEFAULT) -> Repaired:
     """Make a scan one closed, outward-wound solid, or refuse it.
 
     Parameters
@@ -56,6 +66,8 @@ def repair_mesh(mesh: Mesh, name: str, *, tolerances: Tolerances = DEFAULT) -> R
         Triangles as read, mm, finite.
     name : str
         The scan, for messages.
+    units : Units
+        For the sentences about what was done.
     tolerances : Tolerances
         ``same_point``: points nearer than this are one.
 
@@ -69,10 +81,11 @@ def repair_mesh(mesh: Mesh, name: str, *, tolerances: Tolerances = DEFAULT) -> R
     BlankError
         With the reason, its size and the way out.
     """
+    asked = _Asked(name=name, units=units, tolerances=tolerances)
     repairs: list[Repair] = []
     mesh = _picked(mesh, np.ones(len(mesh.faces), dtype=bool))
     for step in (_weld, _drop_flat, _drop_doubled, _cut_crowded, _wind, _split_pinches, _remove_specks):
-        done = step(mesh, name, tolerances)
+        done = step(mesh, asked)
         mesh = done.mesh
         repairs += [done.repair] if done.repair else []
         if len(mesh.faces) < 4:
@@ -80,8 +93,8 @@ def repair_mesh(mesh: Mesh, name: str, *, tolerances: Tolerances = DEFAULT) -> R
                 f"{name} has {len(mesh.faces)} usable triangle(s); a solid needs at least 4: "
                 "export it again as a closed mesh"
             )
-    closed = close_openings(mesh, name)
-    outward = _turn_outward(closed.mesh, name, tolerances)
+    closed = close_openings(mesh, name, units)
+    outward = _turn_outward(closed.mesh, asked)
     _require_solid(outward.mesh, name)
     repairs += closed.repairs
     repairs += [outward.repair] if outward.repair else []
@@ -104,14 +117,14 @@ def _picked(mesh: Mesh, keep: NDArray[np.bool_]) -> Mesh:
     return Mesh(vertices=mesh.vertices[used], faces=renumbered, colours=colours)
 
 
-def _weld(mesh: Mesh, _name: str, tolerances: Tolerances) -> _Step:
-    first, numbers = _same_points(np.round(mesh.vertices / tolerances.same_point) + 0.0)
+def _weld(mesh: Mesh, asked: _Asked) -> _Step:
+    first, numbers = _same_points(np.round(mesh.vertices / asked.tolerances.same_point) + 0.0)
     joined = len(mesh.vertices) - len(first)
     if not joined:
         return _Step(mesh=mesh)
     colours = None if mesh.colours is None else mesh.colours[first]
     welded = Mesh(vertices=mesh.vertices[first], faces=numbers[mesh.faces].astype(np.int32), colours=colours)
-    text = f"{joined} points that coincide with another were welded to it"
+    text = f"{counted(joined, 'point')} welded to others at the same place"
     return _Step(mesh=welded, repair=Repair(code="welded", text=text, count=joined))
 
 
@@ -126,17 +139,17 @@ def _same_points(cells: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray
     return first, numbers.reshape(-1)
 
 
-def _drop_flat(mesh: Mesh, _name: str, _tolerances: Tolerances) -> _Step:
+def _drop_flat(mesh: Mesh, _asked: _Asked) -> _Step:
     a, b, c = mesh.faces.T
     flat = (a == b) | (b == c) | (c == a)
     if not flat.any():
         return _Step(mesh=mesh)
     count = int(flat.sum())
-    text = f"{count} triangle(s) without area dropped"
+    text = f"{counted(count, 'triangle')} without area dropped"
     return _Step(mesh=_picked(mesh, ~flat), repair=Repair(code="flat dropped", text=text, count=count))
 
 
-def _drop_doubled(mesh: Mesh, _name: str, _tolerances: Tolerances) -> _Step:
+def _drop_doubled(mesh: Mesh, asked: _Asked) -> _Step:
     corners = np.sort(mesh.faces.astype(np.int64), axis=1)
     count = len(mesh.vertices)
     # Two keys in one sort: the first two corners fit in one integer, the third follows.
@@ -147,12 +160,12 @@ def _drop_doubled(mesh: Mesh, _name: str, _tolerances: Tolerances) -> _Step:
     keep = np.ones(len(corners), dtype=bool)
     keep[order[1:][same]] = False
     area = float(face_areas(mesh)[~keep].sum())
-    text = f"{int(same.sum())} triangle(s) that lie on another ({area / 100.0:.2f} cm2) dropped"
+    text = f"{counted(int(same.sum()), 'triangle')} found twice ({format_area(area, asked.units)}), dropped once"
     repair = Repair(code="doubled dropped", text=text, count=int(same.sum()), area=area)
     return _Step(mesh=_picked(mesh, keep), repair=repair)
 
 
-def _cut_crowded(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
+def _cut_crowded(mesh: Mesh, asked: _Asked) -> _Step:
     edges = edge_table(mesh.faces, len(mesh.vertices))
     if not len(edges.crowded):
         return _Step(mesh=mesh)
@@ -162,30 +175,32 @@ def _cut_crowded(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
     area, share = float(areas[cut].sum()), float(areas[cut].sum() / areas.sum())
     if share > CUT_SHARE:
         raise BlankError(
-            f"{name}: three or more faces meet at an edge in {int(cut.sum())} triangles, {share:.1%} of the skin, "
-            f"allowed are {CUT_SHARE:.0%}; remesh it in the scanning app or scan it again"
+            f"{asked.name}: three or more faces meet at an edge in {int(cut.sum())} triangles, {share:.1%} of the "
+            f"skin, allowed are {CUT_SHARE:.0%}; remesh it in the scanning app or scan it again"
         )
-    text = f"{int(cut.sum())} triangles cut out ({area / 100.0:.2f} cm2) where three or more met at an edge"
+    cuts = counted(int(cut.sum()), "triangle")
+    text = f"{cuts} cut out ({format_area(area, asked.units)}) where three or more met at an edge"
     repair = Repair(code="crowded cut", text=text, count=int(cut.sum()), area=area, volume_change=float("nan"))
     return _Step(mesh=_picked(mesh, ~cut), repair=repair)
 
 
-def _wind(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
+def _wind(mesh: Mesh, asked: _Asked) -> _Step:
     flips = winding_flips(mesh.faces, edge_table(mesh.faces, len(mesh.vertices)))
     if flips is None:
         raise BlankError(
-            f"{name} is one-sided (like a Moebius band): no inside can be told; remesh it in the scanning app"
+            f"{asked.name} is one-sided (like a Moebius band): no inside can be told; remesh it in the scanning app"
         )
     if not flips.any():
         return _Step(mesh=mesh)
     faces = np.where(flips[:, None], mesh.faces[:, ::-1], mesh.faces)
     area = float(face_areas(mesh)[flips].sum())
-    text = f"{int(flips.sum())} triangle(s) ({area / 100.0:.2f} cm2) turned over to agree with their neighbours"
+    turned = counted(int(flips.sum()), "triangle")
+    text = f"{turned} ({format_area(area, asked.units)}) turned over to agree with the neighbours"
     repair = Repair(code="rewound", text=text, count=int(flips.sum()), area=area)
     return _Step(mesh=Mesh(vertices=mesh.vertices, faces=faces, colours=mesh.colours), repair=repair)
 
 
-def _split_pinches(mesh: Mesh, _name: str, _tolerances: Tolerances) -> _Step:
+def _split_pinches(mesh: Mesh, _asked: _Asked) -> _Step:
     fan = fans(mesh.faces, edge_table(mesh.faces, len(mesh.vertices)))
     count = int(fan.max()) + 1
     extra = count - len(mesh.vertices)
@@ -195,11 +210,11 @@ def _split_pinches(mesh: Mesh, _name: str, _tolerances: Tolerances) -> _Step:
     origin[fan] = mesh.faces.ravel()
     colours = None if mesh.colours is None else mesh.colours[origin]
     split = Mesh(vertices=mesh.vertices[origin], faces=fan.reshape(-1, 3).astype(np.int32), colours=colours)
-    text = f"{extra} point(s) where parts of the skin only touch were parted"
+    text = f"{counted(extra, 'point')} where parts of the skin only touch were parted"
     return _Step(mesh=split, repair=Repair(code="pinch parted", text=text, count=extra))
 
 
-def _remove_specks(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
+def _remove_specks(mesh: Mesh, asked: _Asked) -> _Step:
     body = bodies(len(mesh.faces), edge_table(mesh.faces, len(mesh.vertices)))
     count = int(body.max()) + 1
     if count == 1:
@@ -209,13 +224,13 @@ def _remove_specks(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
     main = int(areas.argmax())
     speck = (areas <= SPECK_AREA * areas[main]) & (widths <= SPECK_WIDTH * widths[main])
     if speck.sum() < count - 1:
-        raise BlankError(_two_bodies(mesh, body, ~speck, name))
+        raise BlankError(_two_bodies(mesh, body, ~speck, asked.name))
     removed = speck[body]
     closed = is_closed(_picked(mesh, removed))
     change = -_volume(_picked(mesh, removed)) if closed else float("nan")
     area = float(areas[speck].sum())
-    widest = widths[speck].max()
-    text = f"{count - 1} speck(s) removed, the widest {widest:.1f} mm across, together {area / 100.0:.2f} cm2"
+    widest, whole = format_length(float(widths[speck].max()), asked.units), format_area(area, asked.units)
+    text = f"{counted(count - 1, 'speck')} removed, the widest {widest} across, together {whole}"
     repair = Repair(code="speck removed", text=text, count=count - 1, area=area, volume_change=change)
     return _Step(mesh=_picked(mesh, ~removed), repair=repair)
 
@@ -242,13 +257,13 @@ def _two_bodies(mesh: Mesh, body: NDArray[np.int64], large: NDArray[np.bool_], n
     )
 
 
-def _turn_outward(mesh: Mesh, name: str, _tolerances: Tolerances) -> _Step:
+def _turn_outward(mesh: Mesh, asked: _Asked) -> _Step:
     volume = _volume(mesh)
     thickness = abs(volume) / _area(mesh)
     if not thickness > 1e-3:
         raise BlankError(
-            f"{name} encloses no wood ({abs(volume) / 1000.0:.3g} cm3 within {_area(mesh) / 100.0:.1f} cm2 of skin); "
-            "it is a sheet, not a solid: scan all sides"
+            f"{asked.name} encloses no wood ({abs(volume) / 1000.0:.3g} cm3 within {_area(mesh) / 100.0:.1f} cm2 of "
+            "skin); it is a sheet, not a solid: scan all sides"
         )
     if volume > 0.0:
         return _Step(mesh=mesh)

@@ -10,6 +10,7 @@ from formmaker.errors import BlankError
 from formmaker.geometry.frames import frame_from_axis
 from formmaker.geometry.meshes import Mesh, mass_properties, moved
 from formmaker.sources.repair import Repaired, repair_mesh
+from formmaker.units import Units
 
 VOLUME, TRIANGLE = 1e6, 100.0**2 / 128.0
 
@@ -240,3 +241,13 @@ def test_what_cannot_be_repaired_honestly_is_refused_with_the_way_out(case):
     assert text.startswith("cube.stl")
     for word in words:
         assert word in text
+
+
+def test_what_was_done_is_said_in_the_units_of_the_job():
+    body = cube()
+    below = body.triangles_center[:, 2] < -49.9
+    repaired = repair_mesh(changed(body, body.faces[~below]), "cube.stl", units=Units.INCH)
+    # the square of 100 mm is 141.42 mm or 5.568 in across its corners, its area 15.50003 sq in
+    assert repaired.repairs[0].text == (
+        "open underside 5 9/16 in wide closed by a plane, 16 sq in added; its border leaves that plane by up to 0 in"
+    )
