@@ -15,9 +15,9 @@ from formmaker.tolerances import DEFAULT, Tolerances
 ANGLES = 360
 """Angles of a rim line: one a degree, as the answer promises."""
 
-_PEAK_SHARE = 0.1
+_PEAK_SHARE = 0.2
 _PEAK_LEAST = 0.5
-"""A high stands out from its neighbours by a tenth of the rim's whole rise and fall, and by half a millimetre."""
+"""A high stands out from its neighbours by a fifth of the whole rise and fall of the rim, and by half a millimetre."""
 
 
 def trace_rim(field: Field, outer: Curve, blank_from_form: Frame, *, tolerances: Tolerances = DEFAULT) -> RimLine:
