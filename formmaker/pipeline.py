@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 from formmaker.atomic import write_atomically
 from formmaker.drawing.rim_sheet import PassMark
 from formmaker.drawing.sheets import draw as draw_sheets
-from formmaker.engine.amounts import field_figures, held_outline
+from formmaker.engine.amounts import field_figures
 from formmaker.engine.beginning import propose
 from formmaker.engine.check import check_fit
 from formmaker.engine.field import Field, build_field
+from formmaker.engine.needed import held_outline
 from formmaker.engine.preparation import PreparedForm, prepare_form
 from formmaker.errors import KernelError, OutputError
 from formmaker.files.found_page import Found, found_page

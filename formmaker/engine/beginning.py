@@ -28,8 +28,8 @@ from formmaker.units import MM_PER_INCH, Units
 _SHRINK = 0.93  # from one size tried to the next: 50 tries from a big blank to a small bowl
 _SMALLEST_BOWL = 50.0  # mm of diameter: below it, turning is another craft
 _FOOT_SHARE = 0.36  # common practice, no source: a third to 40 % of the diameter
-# the rest is a start to change, no source: an even green wall, a rim that may drop by a third, a skin for truing (mm),
-# an ordinary block (mm), and bowls from upright (height over diameter) to flat (diameter over height)
+# the rest is a start to change, no source: an even green wall, a rim that may drop by a third, a skin for truing
+# (mm), an ordinary block (mm), and bowls from upright (height over diameter) to flat (diameter over height)
 _WALL_SHARE = 0.035
 _LOW_RIM_SHARE = 0.65
 _TRUING = 1.5
@@ -58,8 +58,9 @@ def first_mounting(field: Field) -> Mounting:
     -------
     Mounting
         Square to the largest planar sawn face; without one, along the direction in which the wood is shortest (the
-        principal axis of the largest moment of inertia), the way in which its largest coordinate rises. Centres stand where that axis leaves the wood, zero along
-        the longest direction square to it; the foot stands on the first plane that leaves a truing skin.
+        principal axis of the largest moment of inertia), the way in which its largest coordinate rises. Centres
+        stand where that axis leaves the wood, zero along the longest direction square to it; the foot stands on the
+        first plane that leaves a truing skin.
 
     Raises
     ------
@@ -111,8 +112,8 @@ def propose(plan: BlankPlan, profile: Profile, field: Field, *, title: str, unit
     bare = _Draft(plan=plan, mounting=mounting, edge=edge, step=step, title=title, units=units)
     if not height > 0.0:
         raise MountingError(
-            f"the wood is {room + mounting.foot_height:.0f} mm thick on an axis through its centre of mass: nothing is "
-            "left for a bowl above the foot; write a job file with a mounting of your own"
+            f"the wood is {room + mounting.foot_height:.0f} mm thick on an axis through its centre of mass: nothing "
+            "is left for a bowl above the foot; write a job file with a mounting of your own"
         )
     diameter = min(field.diagonal, _FLATTEST * height)
     best: Proposal | None = None

@@ -3,11 +3,13 @@
 Puts the answers of the other verbs together; each of them can be read alone.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from formmaker.engine.field import Field
-from formmaker.engine.holding import check_hold
+from formmaker.engine.holding import breaks_through, check_hold
 from formmaker.engine.marks import check_marks
 from formmaker.engine.necks import Wall, weak_necks
 from formmaker.engine.needed import PARTS
@@ -22,11 +24,12 @@ from formmaker.geometry.least import LeastDistance, least_distance
 from formmaker.geometry.nearest import signed_distance
 from formmaker.geometry.rings import ring_depths
 from formmaker.model.job import Job
-from formmaker.model.verdict import Answer, Part, Place, Reason, Verdict, Volumes, WeakNeck, Window
+from formmaker.model.verdict import Answer, Part, Place, Verdict, Volumes, WeakNeck, Window
 from formmaker.tolerances import DEFAULT, Tolerances
 from formmaker.units import format_length
 
 _AXIS_PLACES = 2001
+"""Places asked for wood along the axis: less than a thousandth of the blank's diagonal apart."""
 
 _TURNS = 240
 """Angles at which the body is cut into cells: 2.6 mm apart at a radius of 100 mm, about the size of a cell."""
@@ -65,22 +68,19 @@ def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tol
     least = least_distance(field.skin, prepared.needed.segments, frame, slack=tolerances.margin_slack)
     rim = trace_rim(field, prepared.section.outer, frame, tolerances=tolerances)
     depths = ring_depths(field.skin.grid, prepared.cells.centres, frame, _TURNS)
-    worst, depth = _worst(job, prepared, field, depths, least)
+    worst = _worst(prepared, field, frame, depths, least)
     body = turned_body(prepared.cells, depths, tolerances=tolerances)
     gaps, necks = _wall_faults(prepared, field, frame, body, tolerances)
-    marks = check_marks(field.blank.marks, rim, prepared.outline, frame, job.units)
-    hold = check_hold(
-        prepared.hold, prepared.form, 2.0 * prepared.radius, float(prepared.form.wall[:, 1].min()), units=job.units
-    )
-    margin = depth - job.skin
+    marks = check_marks(field.blank.marks, rim, prepared.solid, frame, job.units)
+    hold = check_hold(prepared, units=job.units)
+    margin = worst.depth - job.skin
     uncertainty = field.blank.uncertainty + least.slack + tolerances.chord
-    breaks_through = any(f.reason is Reason.HOLD_FLOOR and (f.amount or 0.0) <= 0.0 for f in hold.findings)
-    spares = [margin, *(mark.spare for mark in marks), *([-np.inf] if breaks_through else [])]
+    spares = [margin, *(mark.spare for mark in marks), -np.inf if breaks_through(hold) else np.inf]
     verdict = Verdict(
-        answer=_answer(min(spares), uncertainty, doubtful=bool(body.loose or gaps or necks)),
+        answer=_answer(spares, uncertainty, doubtful=bool(body.loose or gaps or necks)),
         margin=margin,
         uncertainty=uncertainty,
-        worst=worst,
+        worst=worst.place,
         diameter=2.0 * prepared.radius,
         height=prepared.form.height,
         foot=2.0 * prepared.form.foot_radius,
@@ -100,8 +100,9 @@ def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tol
 def _require_wood(prepared: PreparedForm, job: Job, field: Field) -> None:
     """Refuse a mounting beside the wood: its axis meets none, or the form lies wholly in air."""
     mounting, frame = job.mounting, job.mounting.blank_from_form
-    reach = field.diagonal + float(np.linalg.norm(mounting.axis))
-    places = np.column_stack([np.zeros(_AXIS_PLACES), np.linspace(-reach, reach, _AXIS_PLACES)])
+    beside = float(frame.inverse.carry(field.blank.mesh.bounds.mean(axis=0))[2])
+    heights = beside + field.diagonal * np.linspace(-0.5, 0.5, _AXIS_PLACES)
+    places = np.column_stack([np.zeros(_AXIS_PLACES), heights])
     if not (ring_depths(field.skin.grid, places, frame, 1) > 0.0).any():
         foot = signed_distance(field.skin.tree, mounting.foot_centre[None]).distance[0]
         raise MountingError(
@@ -115,29 +116,39 @@ def _require_wood(prepared: PreparedForm, job: Job, field: Field) -> None:
         )
 
 
-def _answer(spare: float, uncertainty: float, *, doubtful: bool) -> Answer:
+def _answer(spares: list[float], uncertainty: float, *, doubtful: bool) -> Answer:
+    spare = float(np.min(spares))  # unlike Python's own, it lets no NaN go unseen, and NaN is never a fit
     if spare <= -uncertainty and spare < 0.0:
         return Answer.MISSES
     return Answer.FITS if spare >= uncertainty and not doubtful else Answer.TIGHT
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Worst:
+    """A place and how deep in the wood it lies, mm."""
+
+    place: Place
+    depth: float
+
+
 def _worst(
-    job: Job, prepared: PreparedForm, field: Field, depths: NDArray[np.float64], least: LeastDistance
-) -> tuple[Place, float]:
+    prepared: PreparedForm, field: Field, frame: Frame, depths: NDArray[np.float64], least: LeastDistance
+) -> _Worst:
     """The worst place of the surface, or a worse one inside: a hollow that the surface does not meet."""
     part = PARTS[prepared.needed.parts[least.segment]]
-    surface = Place(theta=least.theta, radius=least.radius, height=least.height, part=part)
-    within = np.flatnonzero(prepared.needed_cells)
-    turn, cell = np.unravel_index(int(depths[:, within].argmin()), (_TURNS, within.size))
-    if not depths[turn, within[cell]] < least.value - field.skin.grid.error:
-        return surface, least.value
-    theta, (radius, height) = 2.0 * np.pi * turn / _TURNS, prepared.cells.centres[within[cell]]
-    frame = job.mounting.blank_from_form
+    place = Place(theta=least.theta, radius=least.radius, height=least.height, part=part)
+    surface = _Worst(place=place, depth=least.value)
+    inner = np.where(prepared.needed_cells, depths, np.inf)
+    turn, cell = np.unravel_index(int(inner.argmin()), inner.shape)
+    if not inner[turn, cell] < least.value - field.skin.grid.error:
+        return surface
+    theta, (radius, height) = 2.0 * np.pi * turn / _TURNS, prepared.cells.centres[cell]
     point = frame.carry(np.array([[radius * np.cos(theta), radius * np.sin(theta), height]]))
     depth = float(signed_distance(field.skin.tree, point).distance[0])
     if depth >= least.value:
-        return surface, least.value
-    return Place(theta=float(theta), radius=float(radius), height=float(height), part=Part.WALL), depth
+        return surface
+    place = Place(theta=float(theta), radius=float(radius), height=float(height), part=Part.WALL)
+    return _Worst(place=place, depth=depth)
 
 
 def _wall_faults(

@@ -3,6 +3,10 @@
 Whether there is wood for it is the check's question; stresses and jaws are not asked here.
 """
 
+import shapely
+
+from formmaker.engine.preparation import PreparedForm
+from formmaker.geometry.curves import polyline
 from formmaker.model.form import Form
 from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.verdict import Finding, HoldCheck, Part, Reason
@@ -15,28 +19,28 @@ USUAL_RECESS_DEPTH = (3.0, 8.0)
 USUAL_RECESS_RING = 10.0
 
 
-def check_hold(hold: Hold, form: Form, diameter: float, thinnest_wall: float, *, units: Units) -> HoldCheck:
+def check_hold(prepared: PreparedForm, *, units: Units) -> HoldCheck:
     """Compare a holding with the bowl it has to carry.
 
     Parameters
     ----------
-    hold : Hold
-    form : Form
-    diameter : float
-        Largest diameter of the bowl, mm.
-    thinnest_wall : float
-        Thinnest wall asked for, mm; a floor left thinner than this is a finding.
+    prepared : PreparedForm
+        A floor left thinner than its thinnest wall is a finding.
     units : Units
         For the sentences.
 
     Returns
     -------
     HoldCheck
-        Findings, the graver first; none when everything is usual.
+        Findings, the graver first; none when everything is usual. ``HOLD_FLOOR`` with an amount of 0 or less: the
+        recess breaks through, and what is left is no bowl.
     """
+    hold, form, diameter = prepared.hold, prepared.form, 2.0 * prepared.radius
+    ring = ring_left(prepared)
     findings = (
-        *_floor_findings(hold, form, thinnest_wall, units),
-        *_shoulder_findings(hold, form, units),
+        *_floor_findings(hold, form, float(form.wall[:, 1].min()), units),
+        *_side_findings(hold, ring, units),
+        *_shoulder_findings(hold, ring, form, units),
         *_size_findings(hold, diameter, units),
         *_depth_findings(hold, units),
     )
@@ -46,6 +50,21 @@ def check_hold(hold: Hold, form: Form, diameter: float, thinnest_wall: float, *,
 def floor_left(hold: Hold, form: Form) -> float:
     """Wood between the inside of the bowl and the holding, on the axis, mm; negative where it breaks through."""
     return form.floor - hold.depth if hold.kind is HoldKind.RECESS else form.floor
+
+
+def ring_left(prepared: PreparedForm) -> float:
+    """Wood round a recess where it is narrowest over its depth, round any other holding in the foot plane, mm."""
+    hold, form = prepared.hold, prepared.form
+    if hold.kind is not HoldKind.RECESS:
+        return form.foot_radius - hold.radius
+    beside = shapely.box(0.0, 0.0, 2.0 * prepared.radius, min(hold.depth, form.height))
+    narrowest = shapely.LineString(polyline(prepared.section.outer)).intersection(beside).bounds[0]
+    return float(narrowest) - hold.radius
+
+
+def breaks_through(check: HoldCheck) -> bool:
+    """Whether a recess leaves no floor above it or no wood round it."""
+    return any(found.reason is Reason.HOLD_FLOOR and not (found.amount or 0.0) > 0.0 for found in check.findings)
 
 
 def _floor_findings(hold: Hold, form: Form, thinnest_wall: float, units: Units) -> tuple[Finding, ...]:
@@ -64,16 +83,25 @@ def _floor_findings(hold: Hold, form: Form, thinnest_wall: float, units: Units) 
     return (Finding(reason=Reason.HOLD_FLOOR, text=text, part=Part.FLOOR, height=form.floor - left, amount=left),)
 
 
-def _shoulder_findings(hold: Hold, form: Form, units: Units) -> tuple[Finding, ...]:
-    ring = form.foot_radius - hold.radius
+def _side_findings(hold: Hold, ring: float, units: Units) -> tuple[Finding, ...]:
+    if hold.kind is not HoldKind.RECESS or ring > 0.0:
+        return ()
+    text = (
+        f"The recess of {format_length(hold.diameter, units)} breaks out through the side of the bowl, which is "
+        f"{format_length(2.0 * (ring + hold.radius), units)} wide there: make it narrower or the foot wider."
+    )
+    return (Finding(reason=Reason.HOLD_FLOOR, text=text, part=Part.FOOT, height=0.0, amount=ring),)
+
+
+def _shoulder_findings(hold: Hold, ring: float, form: Form, units: Units) -> tuple[Finding, ...]:
     if hold.kind is HoldKind.TENON and ring < 0.0:
         text = (
             f"The tenon of {format_length(hold.diameter, units)} is wider than the foot of "
             f"{format_length(2.0 * form.foot_radius, units)}: it leaves no shoulder to seat on the jaws."
         )
-    elif hold.kind is HoldKind.RECESS and ring < USUAL_RECESS_RING:
+    elif hold.kind is HoldKind.RECESS and 0.0 < ring < USUAL_RECESS_RING:
         text = (
-            f"The ring of wood round the recess is {format_length(max(ring, 0.0), units)} wide; common practice "
+            f"The ring of wood round the recess is {format_length(ring, units)} wide; common practice "
             f"leaves about {format_length(USUAL_RECESS_RING, units)}, since the jaws push outward on it."
         )
     else:

@@ -6,9 +6,11 @@ Knows the form and the holding, not the blank.
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from formmaker.engine.section import outline_below, section_outline
+from formmaker.errors import FormError
 from formmaker.model.form import Edge, Form
 from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.section import Section
@@ -74,6 +76,42 @@ def needed_wood(form: Form, section: Section, hold: Hold, *, tolerances: Toleran
         segments=np.vstack([body, extra]),
         parts=np.concatenate([labels, extra_labels]),
     )
+
+
+def held_outline(outline: NDArray[np.float64], hold: Hold) -> NDArray[np.float64]:
+    """Outline of a half section with the tenon added or the recess taken off.
+
+    Parameters
+    ----------
+    outline : (n, 2) float
+        Closed polygon (radius, height), mm.
+    hold : Hold
+        A glue block is other wood and changes nothing.
+
+    Returns
+    -------
+    (m, 2) float
+        The largest part, where a recess as wide as the foot leaves several.
+
+    Raises
+    ------
+    FormError
+        If a recess leaves nothing.
+    """
+    if hold.kind is HoldKind.GLUE_BLOCK:
+        return outline
+    body = shapely.Polygon(outline)
+    if hold.kind is HoldKind.TENON:
+        body = body.union(shapely.box(0.0, -hold.depth, hold.radius, 0.0))
+    else:
+        body = body.difference(shapely.box(0.0, 0.0, hold.radius, hold.depth))
+    largest = max(shapely.get_parts(body), key=shapely.area, default=None)
+    if largest is None:
+        raise FormError(
+            f"a recess of diameter {hold.diameter:g} mm and depth {hold.depth:g} mm takes the whole bowl away; "
+            "make it smaller"
+        )
+    return np.array(largest.exterior.coords)[:-1]
 
 
 def _body_outline(section: Section, top: float, height: float, chord: float) -> NDArray[np.float64]:

@@ -8,18 +8,18 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from formmaker.engine.cells import SectionCells, section_cells
-from formmaker.engine.needed import NeededWood, needed_wood
+from formmaker.engine.needed import NeededWood, held_outline, needed_wood
 from formmaker.engine.section import build_section, largest_radius, section_outline
 from formmaker.geometry.curve_measures import length, parameters_by_length
 from formmaker.geometry.curves import Curve, points_on, slopes_on
 from formmaker.model.form import Form
-from formmaker.model.hold import Hold
+from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.section import Section
 from formmaker.tolerances import DEFAULT, Tolerances
 
-_CELLS_IN_WALL = 3.0
-_CELL_RANGE = (0.6, 2.0)
-_WALL_STEP = 2.0
+_CELLS_IN_WALL = 3.0  # a wall of one cell could hang together by corners alone
+_CELL_RANGE = (0.6, 2.0)  # mm: finer is slow, coarser would overlook a loose piece of a lentil's size
+_WALL_STEP = 2.0  # mm along the curve: what windows and necks are seen at, about a degree of turn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,14 +49,15 @@ class WallLine:
 class PreparedForm:
     """A form with its holding, section, outline, must-be-wood and wall.
 
-    ``cells`` are those of the whole form, ``needed_cells`` (k,) says which of them must be wood; ``radius`` is the
-    form's largest, mm.
+    ``solid`` is the outline with the tenon, where there is one; a recess is wood until it is cut. ``cells`` are those
+    of the whole form, ``needed_cells`` (k,) says which of them must be wood; ``radius`` is the form's largest, mm.
     """
 
     form: Form
     hold: Hold
     section: Section
     outline: NDArray[np.float64]
+    solid: NDArray[np.float64]
     needed: NeededWood
     cells: SectionCells
     needed_cells: NDArray[np.bool_]
@@ -92,6 +93,7 @@ def prepare_form(form: Form, hold: Hold, *, tolerances: Tolerances = DEFAULT) ->
         hold=hold,
         section=section,
         outline=outline,
+        solid=held_outline(outline, hold) if hold.kind is HoldKind.TENON else outline,
         needed=needed,
         cells=cells,
         needed_cells=shapely.contains_xy(shapely.Polygon(needed.outline), cells.centres),

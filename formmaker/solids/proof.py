@@ -10,7 +10,7 @@ import cadquery as cq
 import numpy as np
 from numpy.typing import NDArray
 
-from formmaker.engine.amounts import held_outline
+from formmaker.engine.needed import held_outline
 from formmaker.engine.section import outline_below, section_outline
 from formmaker.geometry.booleans import difference, intersection, split_bodies
 from formmaker.geometry.meshes import Mesh, mass_properties, moved
