@@ -83,7 +83,9 @@ def least_distance(
     Signed distance changes by no more than one moves, so a patch whose middle lies at distance d holds nothing lower
     than d less its half diagonal. Where the nearest face belongs to a planar patch a second bound holds: the lower
     of the distance to that plane, linear over the patch, and the distance to everything else less the half diagonal.
-    A foot parallel to a sawn face is settled by it at once.
+    A foot parallel to a sawn face is settled by it at once. So is one that lies on such a face or beyond it, where
+    nothing else is as near as the patch reaches: there the face is a whole sheet, and no place is farther outside
+    than it stands over the plane.
     """
     patches = _first_patches(segments)
     best = _Best(value=np.inf, patch=patches[0])
@@ -254,10 +256,17 @@ def _exact_middles(surface, grid, skin, value, lower):  # type: ignore[no-untype
         value[i] = distance
         lower[i] = distance - reach[i]
         patch = face_patches[face]
-        if patch >= 0 and distance > 0.0:
-            level = _least_under_plane(patches, segments, planes, patch, i)
-            other = nearest_other(arrays, slots, nodes, patch, x, y, z, level + reach[i]) if level > 0.0 else 0.0
+        if patch < 0 or np.isinf(planes[patch, 4]):
+            continue
+        level = _least_under_plane(patches, segments, planes, patch, i)
+        if level > 0.0 and distance > 0.0:
+            other = nearest_other(arrays, slots, nodes, patch, x, y, z, level + reach[i])
             lower[i] = max(lower[i], min(level, other - reach[i]))
+        elif level <= 0.0:
+            alone = reach[i] + abs(distance) + planes[patch, 4]
+            other = nearest_other(arrays, slots, nodes, patch, x, y, z, alone)
+            if other >= alone * (1.0 - 1e-12):
+                lower[i] = max(lower[i], level)
 
 
 @njit(nogil=True, cache=True)
