@@ -105,12 +105,12 @@ def held_outline(outline: NDArray[np.float64], hold: Hold) -> NDArray[np.float64
         body = body.union(shapely.box(0.0, -hold.depth, hold.radius, 0.0))
     else:
         body = body.difference(shapely.box(0.0, 0.0, hold.radius, hold.depth))
-    largest = max(shapely.get_parts(body), key=shapely.area, default=None)
-    if largest is None:
+    if body.is_empty:
         raise FormError(
             f"a recess of diameter {hold.diameter:g} mm and depth {hold.depth:g} mm takes the whole bowl away; "
             "make it smaller"
         )
+    largest = max(shapely.get_parts(body), key=shapely.area)
     return np.array(largest.exterior.coords)[:-1]
 
 
