@@ -70,11 +70,12 @@ def first_mounting(field: Field) -> Mounting:
     mesh = field.blank.mesh
     mass = mass_properties(mesh)
     directions = np.linalg.eigh(mass.inertia)[1]
-    sawn = _largest_sawn_normal(field)
-    axis = -sawn if sawn is not None else _rising(directions[:, 2])
+    sawn = _largest_sawn(field)
+    planes = field.skin.planes
+    axis = -planes.normals[sawn] if sawn is not None else _rising(directions[:, 2])
     longest = directions[:, 0] if abs(directions[:, 0] @ axis) < 0.9 else directions[:, 1]
     foot, rim = _ends(field, mass.centre, axis)
-    uneven = float(field.skin.planes.bulges.max(initial=0.0)) if sawn is not None else 0.0
+    uneven = float(planes.bulges[sawn]) if sawn is not None else 0.0
     height = field.blank.uncertainty + uneven + 2.0 * _TRUING
     zero = np.round(longest, 9) + 0.0  # no minus zero, no rounding dust in the job file
     return Mounting(foot_centre=foot, rim_centre=rim, zero=zero, foot_height=height)
@@ -188,13 +189,14 @@ def _usual_hold(form: Form, step: float) -> Hold:
     return Hold(kind=HoldKind.GLUE_BLOCK, diameter=diameter, depth=_to_step(_BLOCK, step))
 
 
-def _largest_sawn_normal(field: Field) -> NDArray[np.float64] | None:
+def _largest_sawn(field: Field) -> int | None:
+    """Patch of the largest sawn face."""
     patches, areas = field.blank.face_patches, face_areas(field.blank.mesh)
     sawn = (patches >= 0) & (field.blank.face_kinds == FaceKind.SAWN)
     if not sawn.any():
         return None
     totals = np.bincount(patches[sawn], weights=areas[sawn])
-    return np.asarray(field.skin.planes.normals[int(totals.argmax())])
+    return int(totals.argmax())
 
 
 def _ends(
