@@ -79,9 +79,12 @@ def _keep(mark: Mark, place: NDArray[np.float64], rim: RimLine, units: Units) ->
 
 
 def _flaw(mark: Mark, place: NDArray[np.float64], outline: NDArray[np.float64], units: Units) -> MarkCheck:
-    body, point = shapely.Polygon(outline), shapely.Point(np.hypot(place[0], place[1]), place[2])
+    half = shapely.Polygon(outline)
+    # both halves of the section: the axis is no skin, and a flaw beside it is as deep as the wood round it
+    body = half.union(shapely.Polygon(outline * [-1.0, 1.0]))
+    point = shapely.Point(np.hypot(place[0], place[1]), place[2])
     depth = (
-        shapely.distance(body.exterior, point) if shapely.contains(body, point) else -shapely.distance(body, point)
+        shapely.distance(body.boundary, point) if shapely.contains(body, point) else -shapely.distance(body, point)
     )
     overlap = float(depth) + mark.radius
     if overlap > 0.0:

@@ -50,8 +50,8 @@ def test_a_half_log_stands_on_its_split_face_under_its_middle(half_log: Field) -
     assert_allclose(mounting.foot_centre, [0.0, 0.0, 0.0], atol=0.01)
     assert_allclose(mounting.rim_centre, [0.0, 0.0, 100.0], atol=0.02)
     assert abs(mounting.zero[0]) == pytest.approx(1.0)  # along the log
-    # blank's uncertainty, and the allowance for truing twice
-    assert mounting.foot_height == pytest.approx(0.4 + 3.0, abs=1e-6)
+    # what the skin may be off (0.4, and 0.004 of flats on round bark), and the allowance for truing twice
+    assert mounting.foot_height == pytest.approx(0.404 + 3.0, abs=1e-3)
 
 
 def test_a_board_is_turned_square_to_its_broad_face(board: Field) -> None:
