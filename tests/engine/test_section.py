@@ -16,7 +16,6 @@ from formmaker.engine.section import (
 )
 from formmaker.engine.sketching import form_from_profile
 from formmaker.errors import FormError
-from formmaker.geometry.curve_measures import lengths_to
 from formmaker.geometry.curves import points_on, polyline, slopes_on
 from formmaker.model.form import Form
 from tests.strategies import PROFILES, forms, unchecked_forms
@@ -93,13 +92,11 @@ def test_every_form_has_an_open_hollow_and_no_wall_thinner_than_asked(form):
     assert_allclose(section.inner.start, [0.0, form.floor], atol=1e-12)
     assert section.inner.end[1] == pytest.approx(form.height, abs=1e-9)
     assert (polyline(section.inner)[:, 1] >= form.floor - 1e-9).all()
-    # nearest inside from 200 places of the outer curve, less what the taper leans it toward them, by shapely
-    t = np.linspace(0.0, len(section.outer.pieces), 200)
-    share = lengths_to(section.outer, t)
-    asked = np.interp(share / share[-1], form.wall[:, 0], form.wall[:, 1])
-    taper = 0.0 if len(form.wall) == 1 else np.ptp(form.wall[:, 1]) / share[-1]
-    found = shapely.distance(shapely.points(points_on(section.outer, t)), shapely.LineString(polyline(section.inner)))
-    assert (found >= asked * np.cos(np.arctan(taper)) - 0.011).all()
+    # from 200 places of the inside to the nearest of a dense outer polyline, against what is asked there, by shapely
+    inside = shapely.points(points_on(section.inner, np.linspace(0.0, len(section.inner.pieces), 200)))
+    outer = shapely.LineString(polyline(section.outer, chord=1e-4))
+    asked = np.interp(shapely.line_locate_point(outer, inside) / outer.length, form.wall[:, 0], form.wall[:, 1])
+    assert (shapely.distance(inside, outer) >= asked - 0.011).all()
 
 
 @given(form=forms())
