@@ -10,6 +10,7 @@ from formmaker.drawing.rim_sheet import PassMark, rim_sheet
 from formmaker.drawing.section_sheet import section_sheet
 from formmaker.drawing.svg_writer import svg_bytes
 from formmaker.drawing.templates import inner_template, outer_template
+from formmaker.errors import OutputError
 from formmaker.model.job import Job
 from formmaker.model.section import Section
 from formmaker.model.verdict import Verdict
@@ -38,7 +39,7 @@ def draw(
     Raises
     ------
     OutputError
-        If a file cannot be written.
+        If a file cannot be written; where a folder stands in the place of one, before any is written.
     """
     sheets = {
         "template-outside.svg": outer_template(job, section),
@@ -47,6 +48,9 @@ def draw(
         "rim-line.svg": rim_sheet(job, verdict, passes=passes),
     }
     documents = {folder / name: svg_bytes(sheet) for name, sheet in sheets.items()}
+    blocked = [str(path) for path in documents if path.is_dir()]
+    if blocked:
+        raise OutputError(f"{', '.join(blocked)} is a folder; move it away, or name another folder with -o")
     for path, document in documents.items():
         write_atomically(path, document)
     return tuple(documents)

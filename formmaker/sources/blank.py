@@ -116,7 +116,7 @@ def _measured(plan: BlankPlan, progress: Progress) -> Blank:
         raise BlankError("the blank is a table of readings but no file is named; give readings")
     progress(f"reading {plan.path.name}")
     solid = read_readings(plan.path, plan.units, index_count=plan.index_count)
-    require_size(str(plan.path), solid.skin.mesh.bounds, 1.0)
+    require_size(str(plan.path), solid.skin.mesh.bounds, None)
     blank = _from_skin(plan, solid.skin, BlankSource.READINGS, solid.uncertainty, READINGS_CHORD_ERROR)
     return replace(blank, notes=solid.notes + blank.notes)
 
@@ -126,7 +126,7 @@ def _described(plan: BlankPlan, progress: Progress) -> Blank:
         raise BlankError("the blank is a described shape but no shape is given; name one with its sizes")
     progress("making the described shape")
     skin = shape_skin(plan.shape)
-    require_size(f"shape {type(plan.shape).__name__}", skin.mesh.bounds, 1.0)
+    require_size("the described shape", skin.mesh.bounds, None)
     return _from_skin(plan, skin, BlankSource.SHAPE, SHAPE_UNCERTAINTY, chord_error(plan.shape))
 
 

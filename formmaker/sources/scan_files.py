@@ -36,6 +36,9 @@ millimeter where none is written) can carry; the plurals are how the reading lib
 LEAST_SIDE, MOST_SIDE = 20.0, 3000.0
 """Longest side of a blank, mm: a thimble and a whole trunk; outside of this the unit is wrong."""
 
+STL_HEAD, STL_TRIANGLE = 84, 50
+"""Bytes of a binary STL: 80 of text and 4 of count, then as many for each triangle."""
+
 FARTHEST = 100_000.0
 """Farthest coordinate from the origin, mm: from 100 m on a single-precision scan is rounded to 0.008 mm."""
 
@@ -50,6 +53,7 @@ _UNREADABLE = (
     MemoryError,
     OSError,
     RuntimeError,
+    StopIteration,
     SyntaxError,
     TypeError,
     ValueError,
@@ -104,6 +108,7 @@ def read_scan_file(path: Path, scan_unit: str) -> ScanFile:
         raise BlankError(
             f"{path}: a scan file ends in {', '.join(FORMATS)}; save it as one of these in the scanning app"
         )
+    _require_whole(path)
     scene = _load(path)
     parts = _parts(scene, path)
     carried = _carried_unit(scene, path)
@@ -131,20 +136,46 @@ def require_file(path: Path) -> None:
         raise BlankError(f"{path} is empty (0 bytes); export or copy it again")
 
 
+def _require_whole(path: Path) -> None:
+    """Refuse what the reading library would misread without a word: a cut STL, a point 0 of an OBJ."""
+    if path.suffix.lower() == ".stl":
+        _require_whole_stl(path)
+    elif path.suffix.lower() == ".obj":
+        _require_counting_from_one(path)
+
+
+def _require_whole_stl(path: Path) -> None:
+    size = path.stat().st_size
+    with path.open("rb") as file:
+        head = file.read(STL_HEAD)
+    # Text holds no zero byte; a binary head does, in its padding or in a count under 16 million.
+    if len(head) < STL_HEAD or b"\0" not in head:
+        return
+    count = int.from_bytes(head[-4:], "little")
+    whole = STL_HEAD + STL_TRIANGLE * count
+    if size != whole:
+        raise BlankError(
+            f"{path} says it holds {count} triangles, which take {whole} bytes, but is {size} bytes long: "
+            "it was cut short or is damaged: copy it or export it again"
+        )
+
+
+def _require_counting_from_one(path: Path) -> None:
+    with path.open("rb") as file:
+        for number, line in enumerate(file, start=1):
+            if line[:2] == b"f " and any(corner.split(b"/")[0] == b"0" for corner in line.split()[1:]):
+                raise BlankError(f"{path} line {number} names point 0, but OBJ counts from 1; export it again")
+
+
 def _load(path: Path) -> trimesh.Scene:
     try:
         with np.errstate(all="ignore"):
             return trimesh.load_scene(path, process=False)
     except _UNREADABLE as error:
         raise BlankError(
-            f"{path} cannot be read as {path.suffix[1:].upper()} ({_brief(error)}); "
+            f"{path} cannot be read as {path.suffix[1:].upper()}; "
             "it is damaged or of another kind: export it again from the scanning app"
         ) from error
-
-
-def _brief(error: BaseException) -> str:
-    text = " ".join(str(error).split())
-    return text[:80] or type(error).__name__
 
 
 def _parts(scene: trimesh.Scene, path: Path) -> list[_Part]:
@@ -248,7 +279,7 @@ def _require_sound_figures(path: Path, mesh: Mesh, scale: float) -> None:
     require_size(str(path), mesh.bounds, scale)
 
 
-def require_size(name: str, bounds: NDArray[np.float64], scale: float) -> None:
+def require_size(name: str, bounds: NDArray[np.float64], scale: float | None) -> None:
     """Refuse a blank whose size shows that the unit is wrong.
 
     Parameters
@@ -257,17 +288,12 @@ def require_size(name: str, bounds: NDArray[np.float64], scale: float) -> None:
         What to call the blank in the message.
     bounds : (2, 3) float
         mm.
-    scale : float
-        mm in the unit that was used, for the hint; the hint is never applied.
+    scale : float or None
+        mm in the unit that a scan was read in, for the hint, which is never applied; None for what is no scan.
     """
     side = float((bounds[1] - bounds[0]).max())
     if not LEAST_SIDE <= side <= MOST_SIDE:
-        hints = [unit for unit, mm in MM_PER_UNIT.items() if LEAST_SIDE <= side / scale * mm <= MOST_SIDE]
-        way_out = (
-            f"with scan_unit {' or '.join(hints)} it would be of a size"
-            if hints
-            else "no known unit makes it a blank"
-        )
+        way_out = "check its figures and their unit" if scale is None else _fitting_unit(side / scale)
         raise BlankError(
             f"{name}: the blank would be {side:.6g} mm long, "
             f"allowed are {LEAST_SIDE:g} to {MOST_SIDE:g} mm; {way_out}"
@@ -278,3 +304,8 @@ def require_size(name: str, bounds: NDArray[np.float64], scale: float) -> None:
             f"{name}: the blank lies {far:.6g} mm from the origin, allowed are {FARTHEST:g} mm; "
             "move it to the origin in the scanning app"
         )
+
+
+def _fitting_unit(side: float) -> str:
+    hints = [unit for unit, mm in MM_PER_UNIT.items() if LEAST_SIDE <= side * mm <= MOST_SIDE]
+    return f"with scan_unit {' or '.join(hints)} it would be of a size" if hints else "no known unit makes it a blank"
