@@ -17,6 +17,7 @@ import trimesh
 from formmaker.geometry.grid import DistanceGrid, build_grid
 from formmaker.geometry.meshes import Mesh
 from formmaker.geometry.nearest import build_tree
+from formmaker.geometry.reduce import reduced
 
 SIZES = (20_000, 300_000)
 
@@ -33,10 +34,10 @@ def body(path: str | None) -> trimesh.Trimesh:
 
 
 def refined(found: trimesh.Trimesh, count: int) -> Mesh:
-    """Split every triangle in four until there are ``count`` or more."""
+    """Subdivide until there are ``count`` triangles or more, then join edges down to about that many."""
     while len(found.faces) < count:
         found = found.subdivide()
-    return Mesh(vertices=np.asarray(found.vertices), faces=np.asarray(found.faces))
+    return reduced(Mesh(vertices=np.asarray(found.vertices), faces=np.asarray(found.faces)), count)
 
 
 def timed(ask: Callable[[], object], runs: int = 3) -> float:

@@ -8,12 +8,13 @@ from formmaker.engine.field import Field
 from formmaker.geometry.frames import Frame
 from formmaker.geometry.slices import reach_by_height
 from formmaker.geometry.tracing import ways_out
+from formmaker.geometry.workers import in_halves
 from formmaker.model.verdict import Spin
 from formmaker.tolerances import DEFAULT
 
 _ANGLES = 72
 _LEVELS = 41
-_ASKED_AGAIN = 8
+_ASKED_AGAIN = 6
 _GLANCE = replace(DEFAULT, thin_air=1.0, skin_step=0.25)  # enough to see at which angle the way out is shortest
 
 
@@ -29,11 +30,17 @@ def spin(field: Field, blank_from_form: Frame) -> Spin:
     -------
     Spin
         41 even heights from the lowest to the highest wood, form frame. The core is the nearest way out of the wood
-        over 72 angles going outward from the axis, taken again on the mesh at the eight angles where it is nearest; 0
+        over 72 angles going outward from the axis, taken again on the mesh at the six angles where it is nearest; 0
         where the axis itself is in air. The ghost is exact for the mesh.
     """
     ghost = reach_by_height(field.blank.mesh, blank_from_form, _LEVELS)
-    core = np.array([_core(field, blank_from_form, z, r) for z, r in zip(ghost.height, ghost.radius, strict=True)])
+    core = np.empty(_LEVELS)
+
+    def run(start: int, stop: int) -> None:
+        for level in range(start, stop):
+            core[level] = _core(field, blank_from_form, float(ghost.height[level]), float(ghost.radius[level]))
+
+    in_halves(run, _LEVELS, least=2)
     return Spin(height=ghost.height, core=core, ghost=ghost.radius)
 
 

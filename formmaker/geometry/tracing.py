@@ -13,6 +13,7 @@ from formmaker.geometry.frames import Frame
 from formmaker.geometry.grid import value_at
 from formmaker.geometry.least import Skin
 from formmaker.geometry.nearest import signed_at
+from formmaker.geometry.workers import in_halves
 from formmaker.tolerances import DEFAULT, Tolerances
 
 _NEAR = 0.5  # mm: from here on the mesh is asked; less would save little, the last strides are exact anyway
@@ -71,7 +72,12 @@ def ways_out(
     curve = (np.ascontiguousarray(line), lengths, frame.rotation, frame.origin)
     turned = np.ascontiguousarray(angles, dtype=np.float64)
     steps = (tolerances.thin_air, tolerances.skin_step)
-    _walk(curve, turned, (grid, skin.tree.arrays, exact), steps, (place, face))
+
+    def run(start: int, stop: int) -> None:
+        part = slice(start, stop)
+        _walk(curve, turned[part], (grid, skin.tree.arrays, exact), steps, (place[part], face[part]))
+
+    in_halves(run, len(turned), least=200)
     return WaysOut(place=place, face=face)
 
 
