@@ -179,8 +179,13 @@ def _to_step(length: float, step: float) -> float:
 
 
 def _rounded(mounting: Mounting, step: float) -> Mounting:
-    """The foot plane on a whole step, so that it is written as it is; centres keep their places."""
-    return replace(mounting, foot_height=float(np.ceil(mounting.foot_height / step)) * step)
+    """The foot plane on a whole step and the centres on hundredths of a millimetre, so that they are written as is."""
+    return replace(
+        mounting,
+        foot_centre=np.round(mounting.foot_centre, 2) + 0.0,
+        rim_centre=np.round(mounting.rim_centre, 2) + 0.0,
+        foot_height=float(np.ceil(mounting.foot_height / step)) * step,
+    )
 
 
 def _usual_hold(form: Form, step: float) -> Hold:
