@@ -12,7 +12,7 @@ from manifold3d import Manifold
 from formmaker.geometry.frames import Frame, frame_from_axis
 from formmaker.geometry.least import LeastDistance, Skin, least_distance
 from formmaker.geometry.meshes import Mesh
-from tests.oracles import box_distance, box_mesh
+from tests.oracles import box_distance, box_mesh, brute_distances
 from tests.skins import placed_points, skin_of
 
 HALF = np.array([70.0, 50.0, 40.0])
@@ -126,3 +126,50 @@ def test_a_blank_a_hundred_metres_from_the_origin_has_the_same_margin() -> None:
     here = least_distance(box_skin(labelled=True), CUP, tilted, slack=0.001)
     there = least_distance(skin, CUP, Frame(rotation=tilted.rotation, origin=tilted.origin + far), slack=0.001)
     assert there.value == pytest.approx(here.value, abs=0.0011)
+
+
+def pricked_skin(theta: float, tip: float, height: float) -> Skin:
+    """A box with a thin pit from outside whose tip stands at a radius, an angle and a height; sides labelled."""
+    pit = Manifold.cylinder(200.0 - tip, 0.0, 4.0, 8).translate([0.0, 0.0, tip])
+    pit = pit.rotate([0.0, 90.0, 0.0]).rotate([0.0, 0.0, float(np.degrees(theta))]).translate([0.0, 0.0, height])
+    solid = (Manifold.cube([140.0, 140.0, 80.0], True) - pit).to_mesh64()
+    mesh = Mesh(vertices=solid.vert_properties[:, :3], faces=solid.tri_verts)
+    corners = mesh.vertices[mesh.faces]
+    patches = np.full(len(mesh.faces), -1)
+    for number, (axis, side) in enumerate([(0, -70.0), (0, 70.0), (1, -70.0), (1, 70.0), (2, -40.0), (2, 40.0)]):
+        patches[(np.abs(corners[:, :, axis] - side) < 1e-9).all(axis=1)] = number
+    return skin_of(mesh, patches, cells=24)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_prick_finer_than_any_sampling_is_found_where_it_is(seed: int) -> None:
+    # the tip stands off the surface by less than a millimetre, everything else by five or more: nothing but the tip
+    # can be the answer, wherever it falls between the places that are asked first
+    random = np.random.default_rng(seed)
+    theta, height, gap = random.uniform(0, 2 * np.pi), random.uniform(-28, 28), random.uniform(0.05, 0.9)
+    drum = np.array([[0.0, -32.0, 60.0, -32.0], [60.0, -32.0, 60.0, 32.0], [60.0, 32.0, 0.0, 32.0]])
+    found = least_distance(pricked_skin(theta, 60.0 + gap, height), drum, HERE, slack=0.02)
+    assert gap - 0.02 <= found.value <= gap + 0.02
+    assert found.slack == 0.02
+    assert abs(np.angle(np.exp(1j * (found.theta - theta)))) * 60.0 < 1.0
+    assert found.height == pytest.approx(height, abs=1.0)
+
+
+@pytest.mark.parametrize("depth", [-0.5, 0.0, 0.4])
+@pytest.mark.parametrize("seed", range(4))
+def test_a_foot_on_or_over_a_sawn_face_is_not_settled_by_it_where_a_pit_comes_near(depth: float, seed: int) -> None:
+    random = np.random.default_rng(seed)
+    theta, radius = random.uniform(0, 2 * np.pi), random.uniform(5, 38)
+    at = [radius * np.cos(theta), radius * np.sin(theta), 0.0]
+    pit = Manifold.cylinder(12.0, 3.0, 0.0, 8).translate([at[0], at[1], -40.0])
+    solid = (Manifold.cube([140.0, 140.0, 80.0], True) - pit).to_mesh64()
+    mesh = Mesh(vertices=solid.vert_properties[:, :3], faces=solid.tri_verts)
+    flat = (np.abs(mesh.vertices[mesh.faces][:, :, 2] + 40.0) < 1e-9).all(axis=1)
+    skin = skin_of(mesh, np.where(flat, 0, -1), cells=24)
+    frame = Frame(rotation=np.eye(3), origin=np.array([0.0, 0.0, -40.0 + depth]))
+    disc = np.array([[0.0, 0.0, 44.0, 0.0]])
+    found = least_distance(skin, disc, frame, slack=0.02)
+    truth = -brute_distances(mesh.corners, placed_points(np.array([[radius, 0.0]]), np.array([theta]), frame))[0]
+    # in the middle of the mouth: no place is farther out than that by more than the rest of the pit allows
+    assert found.value - found.slack <= truth + 1e-9
+    assert found.value <= truth + 0.3
