@@ -18,6 +18,7 @@ from tests.skins import placed_points, skin_of
 HALF = np.array([70.0, 50.0, 40.0])
 SIDES = np.repeat(np.arange(6), 2)  # the box's triangles come two to a side
 HERE = Frame(rotation=np.eye(3), origin=np.zeros(3))
+DRUM = np.array([[0.0, -32.0, 60.0, -32.0], [60.0, -32.0, 60.0, 32.0], [60.0, 32.0, 0.0, 32.0]])
 CUP = np.array([[0.0, 0.0, 20.0, 0.0], [20.0, 0.0, 30.0, 25.0], [30.0, 25.0, 24.0, 25.0], [24.0, 25.0, 0.0, 8.0]])
 
 
@@ -128,15 +129,18 @@ def test_a_blank_a_hundred_metres_from_the_origin_has_the_same_margin() -> None:
     assert there.value == pytest.approx(here.value, abs=0.0011)
 
 
-def pricked_skin(theta: float, tip: float, height: float) -> Skin:
-    """A box with a thin pit from outside whose tip stands at a radius, an angle and a height; sides labelled."""
-    pit = Manifold.cylinder(200.0 - tip, 0.0, 4.0, 8).translate([0.0, 0.0, tip])
-    pit = pit.rotate([0.0, 90.0, 0.0]).rotate([0.0, 0.0, float(np.degrees(theta))]).translate([0.0, 0.0, height])
-    solid = (Manifold.cube([140.0, 140.0, 80.0], True) - pit).to_mesh64()
+def pricked_skin(*pricks: tuple[float, float, float], half: float = 70.0) -> Skin:
+    """A box with thin pits from outside, the tip of each at an angle, a radius and a height; sides labelled."""
+    body = Manifold.cube([2.0 * half, 2.0 * half, 80.0], True)
+    for theta, tip, height in pricks:
+        pit = Manifold.cylinder(2.0 * half + 60.0 - tip, 0.0, 4.0, 8).translate([0.0, 0.0, tip])
+        pit = pit.rotate([0.0, 90.0, 0.0]).rotate([0.0, 0.0, float(np.degrees(theta))])
+        body = body - pit.translate([0.0, 0.0, height])
+    solid = body.to_mesh64()
     mesh = Mesh(vertices=solid.vert_properties[:, :3], faces=solid.tri_verts)
     corners = mesh.vertices[mesh.faces]
     patches = np.full(len(mesh.faces), -1)
-    for number, (axis, side) in enumerate([(0, -70.0), (0, 70.0), (1, -70.0), (1, 70.0), (2, -40.0), (2, 40.0)]):
+    for number, (axis, side) in enumerate([(0, -half), (0, half), (1, -half), (1, half), (2, -40.0), (2, 40.0)]):
         patches[(np.abs(corners[:, :, axis] - side) < 1e-9).all(axis=1)] = number
     return skin_of(mesh, patches, cells=24)
 
@@ -147,12 +151,20 @@ def test_a_prick_finer_than_any_sampling_is_found_where_it_is(seed: int) -> None
     # can be the answer, wherever it falls between the places that are asked first
     random = np.random.default_rng(seed)
     theta, height, gap = random.uniform(0, 2 * np.pi), random.uniform(-28, 28), random.uniform(0.05, 0.9)
-    drum = np.array([[0.0, -32.0, 60.0, -32.0], [60.0, -32.0, 60.0, 32.0], [60.0, 32.0, 0.0, 32.0]])
-    found = least_distance(pricked_skin(theta, 60.0 + gap, height), drum, HERE, slack=0.02)
+    skin = pricked_skin((theta, 60.0 + gap, height), half=random.choice([70.0, 110.0]))
+    found = least_distance(skin, DRUM, HERE, slack=0.02)
     assert gap - 0.02 <= found.value <= gap + 0.02
     assert found.slack == 0.02
     assert abs(np.angle(np.exp(1j * (found.theta - theta)))) * 60.0 < 1.0
     assert found.height == pytest.approx(height, abs=1.0)
+
+
+def test_a_prick_at_the_corner_of_a_patch_is_not_hidden_by_one_in_the_middle_of_another() -> None:
+    # patches of 8 mm: corners at 45 degrees and height 0, middles at 3.75 degrees and height 4
+    corner, middle = (np.radians(45.0), 60.05, 0.0), (np.radians(123.75), 60.5, 4.0)
+    found = least_distance(pricked_skin(corner, middle, half=110.0), DRUM, HERE, slack=0.02)
+    assert found.value == pytest.approx(0.05, abs=0.02)
+    assert found.theta == pytest.approx(corner[0], abs=0.02)
 
 
 @pytest.mark.parametrize("depth", [-0.5, 0.0, 0.4])
