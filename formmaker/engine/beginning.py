@@ -179,7 +179,7 @@ def _to_step(length: float, step: float) -> float:
 
 
 def _rounded(mounting: Mounting, step: float) -> Mounting:
-    """The foot plane on a whole step and the centres on hundredths of a millimetre, so that they are written as is."""
+    """The foot plane on a whole step, the centres on hundredths of a millimetre: written as they are."""
     return replace(
         mounting,
         foot_centre=np.round(mounting.foot_centre, 2) + 0.0,

@@ -104,10 +104,11 @@ def _require_wood(prepared: PreparedForm, job: Job, field: Field) -> None:
     heights = beside + field.diagonal * np.linspace(-0.5, 0.5, _AXIS_PLACES)
     places = np.column_stack([np.zeros(_AXIS_PLACES), heights])
     if not (ring_depths(field.skin.grid, places, frame, 1) > 0.0).any():
-        foot = signed_distance(field.skin.tree, mounting.foot_centre[None]).distance[0]
+        ends = signed_distance(field.skin.tree, np.stack([mounting.foot_centre, mounting.rim_centre])).distance
+        foot, rim = (format_length(abs(float(end)), job.units) for end in ends)
         raise MountingError(
-            f"the axis of the mounting meets no wood: foot_centre lies {format_length(abs(foot), job.units)} off the "
-            "skin of the blank; both centres belong in the blank's own frame, where the axis leaves the wood"
+            f"the axis of the mounting passes through no wood: foot_centre lies {foot} and rim_centre {rim} from the "
+            "nearest skin; both belong where the axis leaves the wood, in the blank's own frame"
         )
     if not (ring_depths(field.skin.grid, prepared.cells.centres, frame, 24) > 0.0).any():
         raise MountingError(

@@ -1,5 +1,6 @@
 """A form made ready for many checks: everything that does not depend on the blank or the mounting."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,8 @@ from formmaker.tolerances import DEFAULT, Tolerances
 _CELLS_IN_WALL = 3.0  # a wall of one cell could hang together by corners alone
 _CELL_RANGE = (0.6, 2.0)  # mm: finer is slow, coarser would overlook a loose piece of a lentil's size
 _WALL_STEP = 2.0  # mm along the curve: what windows and necks are seen at, about a degree of turn
+_MOST_CELLS = 3000.0  # a bowl of half a metre has about this many; larger ones get larger cells, not more
+_MOST_PLACES = 400
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,7 +90,8 @@ def prepare_form(form: Form, hold: Hold, *, tolerances: Tolerances = DEFAULT) ->
     outline = section_outline(section, chord=tolerances.chord)
     needed = needed_wood(form, section, hold, tolerances=tolerances)
     thinnest = float(form.wall[:, 1].min())
-    cells = section_cells(outline, float(np.clip(thinnest / _CELLS_IN_WALL, *_CELL_RANGE)))
+    fine = float(np.clip(thinnest / _CELLS_IN_WALL, *_CELL_RANGE))
+    cells = section_cells(outline, max(fine, math.sqrt(shapely.Polygon(outline).area / _MOST_CELLS)))
     return PreparedForm(
         form=form,
         hold=hold,
@@ -104,7 +108,7 @@ def prepare_form(form: Form, hold: Hold, *, tolerances: Tolerances = DEFAULT) ->
 
 def _wall_line(outer: Curve, form: Form, cells: SectionCells) -> WallLine:
     whole = length(outer)
-    count = max(8, int(np.ceil(whole / _WALL_STEP)) + 1)
+    count = int(np.clip(np.ceil(whole / _WALL_STEP), 7, _MOST_PLACES)) + 1
     fractions = np.linspace(0.0, 1.0, count)
     places = parameters_by_length(outer, fractions)
     points, slopes = points_on(outer, places), slopes_on(outer, places)

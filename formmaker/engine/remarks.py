@@ -47,21 +47,22 @@ def _margin(verdict: Verdict, job: Job) -> tuple[Finding, ...]:
     if verdict.margin >= verdict.uncertainty:
         return ()
     worst = verdict.worst
-    beyond = f" beyond the {format_length(job.skin, job.units)} wanted for truing" if job.skin > 0.0 else ""
-    if verdict.margin < 0.0:
-        reason = Reason.WOOD_MISSING
-        text = f"Wood is short by {format_length(-verdict.margin, job.units)} at the {worst.part.value}{beyond}."
-        if verdict.margin + job.skin >= 0.0 and job.skin > 0.0:
-            text = (
-                f"The {worst.part.value} itself is in wood, but {format_length(-verdict.margin, job.units)} of the "
-                f"{format_length(job.skin, job.units)} wanted for truing is not there."
-            )
-    else:
+    part, skin = worst.part.value, format_length(job.skin, job.units)
+    bare = verdict.margin + job.skin
+    if verdict.margin >= 0.0:
         reason = Reason.WOOD_THIN
         text = (
-            f"Only {format_length(verdict.margin, job.units)} of wood to spare at the {worst.part.value}{beyond}, "
-            f"less than the {format_length(verdict.uncertainty, job.units)} the skin of the model may be off."
+            f"Only {format_length(verdict.margin, job.units)} of wood to spare at the {part}, less than the "
+            f"{format_length(verdict.uncertainty, job.units)} to which that is known."
         )
+    elif bare >= 0.0:
+        reason = Reason.WOOD_MISSING
+        short = format_length(-verdict.margin, job.units)
+        text = f"The {part} itself is in wood, but {short} of the {skin} wanted for truing is not there."
+    else:
+        reason = Reason.WOOD_MISSING
+        too = f", and the {skin} wanted for truing as well" if job.skin > 0.0 else ""
+        text = f"{format_length(-bare, job.units)} of wood is missing at the {part}{too}."
     size = abs(verdict.margin)
     return (Finding(reason=reason, text=text, part=worst.part, theta=worst.theta, height=worst.height, amount=size),)
 

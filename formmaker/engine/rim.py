@@ -17,7 +17,7 @@ ANGLES = 360
 
 _PEAK_SHARE = 0.2
 _PEAK_LEAST = 0.5
-"""A high stands out from its neighbours by a fifth of the whole rise and fall of the rim, and by half a millimetre."""
+"""A high stands out by a fifth of the whole rise and fall of the rim, and by half a millimetre."""
 
 
 def trace_rim(field: Field, outer: Curve, blank_from_form: Frame, *, tolerances: Tolerances = DEFAULT) -> RimLine:

@@ -142,9 +142,10 @@ def _first_patches(segments: NDArray[np.float64]) -> NDArray[np.float64]:
     rows = []
     lengths = np.hypot(segments[:, 2] - segments[:, 0], segments[:, 3] - segments[:, 1])
     radii = np.maximum(segments[:, 0], segments[:, 2])
+    side = max(_FIRST_PATCH, float(radii.max()) / 20.0)
     for number, (length, radius) in enumerate(zip(lengths, radii, strict=True)):
-        parts = max(1, int(np.ceil(length / _FIRST_PATCH)))
-        turns = max(4, int(np.ceil(2.0 * np.pi * radius / _FIRST_PATCH)))
+        parts = max(1, int(np.ceil(length / side)))
+        turns = max(4, int(np.ceil(2.0 * np.pi * radius / side)))
         t, a = (grid.ravel() for grid in np.meshgrid(np.arange(parts), np.arange(turns), indexing="ij"))
         step, turn = 1.0 / parts, 2.0 * np.pi / turns
         rows.append(np.column_stack([np.full(t.size, number), t * step, (t + 1) * step, a * turn, (a + 1) * turn]))
