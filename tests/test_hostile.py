@@ -130,7 +130,7 @@ JOBS: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "mounting beside the wood": (
         "[0, 0, 0]\nrim_centre = [0, 0, 120]",
         "[900, 0, 0]\nrim_centre = [900, 0, 120]",
-        ("meets no wood", "740.0 mm", "blank's own frame"),
+        ("passes through no wood", "740.0 mm", "blank's own frame"),
     ),
     "form above the wood": ("foot_height = 6", "foot_height = 500", ("outside the wood", "500.0 mm")),
     "unknown unit": ('units = "mm"', 'units = "furlong"', ("units", '"furlong"', '"mm", "in"')),

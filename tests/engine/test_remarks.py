@@ -73,7 +73,7 @@ def test_nothing_is_said_of_a_usual_bowl_in_sound_wood(sound: Verdict) -> None:
         (-1.5, 2.0, Reason.WOOD_MISSING,
          "The tenon itself is in wood, but 1.5 mm of the 2.0 mm wanted for truing is not there."),
         (0.5, 2.0, Reason.WOOD_THIN, "Only 0.5 mm of wood to spare at the tenon, less than the "),
-        (0.0, 0.0, Reason.WOOD_THIN, "Only 0.0 mm of wood to spare at the tenon, less than the 1.0 mm the skin"),
+        (0.0, 0.0, Reason.WOOD_THIN, "Only 0.0 mm of wood to spare at the tenon, less than the 1.0 mm to which"),
     ],
 )  # fmt: skip
 def test_a_margin_short_of_the_uncertainty_is_told_at_its_place(
