@@ -66,11 +66,9 @@ def _farthest(vertices, faces, first, step, out):  # type: ignore[no-untyped-def
             start = max(int(np.ceil((low - first) / step - 1e-9)), 0)
             stop = min(int(np.floor((high - first) / step + 1e-9)), last)
             for level in range(start, stop + 1):
+                # a level edge reaches farthest at an end, and its other end is where the next edge starts
                 share = (first + level * step - za) / (zb - za) if zb != za else 0.0
                 share = min(max(share, 0.0), 1.0)
                 x = vertices[a, 0] + share * (vertices[b, 0] - vertices[a, 0])
                 y = vertices[a, 1] + share * (vertices[b, 1] - vertices[a, 1])
-                radius = np.sqrt(x * x + y * y)
-                if zb == za:  # level edges reach farthest at an end
-                    radius = max(radius, np.sqrt(vertices[b, 0] ** 2 + vertices[b, 1] ** 2))
-                out[level] = max(out[level], radius)
+                out[level] = max(out[level], np.sqrt(x * x + y * y))

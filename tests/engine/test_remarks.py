@@ -199,6 +199,17 @@ def test_a_flaw_in_the_tenon_is_met_and_one_in_a_glue_block_is_other_wood() -> N
     assert flaw((20.0, 0.0, -4.0), 1.0, WISH)[0].reason is Reason.FLAW_CLEAR
 
 
+def test_a_keep_mark_between_two_angles_is_passed_where_the_rim_runs_between_them() -> None:
+    half = np.radians(0.5)
+    keep = Mark(
+        name="K", kind=MarkKind.KEEP, at=60.0 * np.array([np.cos(half), np.sin(half), 50.0 / 60.0]), radius=0.2
+    )
+    (checked,) = check_marks((keep,), rim(np.full(360, 50.0)), WISH.solid, upright().blank_from_form, Units.MM)
+    # the rim runs straight between angles a degree apart: 60 (1 - cos 0.5 degrees) within the circle
+    assert checked.spare == pytest.approx(0.2 - 60.0 * (1.0 - np.cos(half)), abs=1e-6)
+    assert checked.finding.reason is Reason.KEEP_MET
+
+
 @pytest.mark.parametrize(
     ("radius", "answer"), [(9.0, Answer.FITS), (5.3, Answer.TIGHT), (4.7, Answer.TIGHT), (4.0, Answer.MISSES)]
 )
