@@ -46,7 +46,8 @@ def test_margin_of_an_upright_form_in_a_board_is_the_nearest_face(foot: float, m
     assert verdict.margin == pytest.approx(margin, abs=1e-9)
     assert verdict.worst.part is part
     assert verdict.answer is Answer.FITS
-    assert verdict.uncertainty <= 0.07
+    # what the skin may be off, what the search left open, what a chord leaves of a curve: added up
+    assert verdict.uncertainty == pytest.approx(field.blank.uncertainty + 0.05 + 0.01, abs=1e-12)
 
 
 def test_margin_of_a_form_that_stands_out_is_how_far_it_stands_out() -> None:

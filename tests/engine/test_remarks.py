@@ -69,7 +69,8 @@ def test_nothing_is_said_of_a_usual_bowl_in_sound_wood(sound: Verdict) -> None:
     ("margin", "skin", "reason", "text"),
     [
         (-4.0, 0.0, Reason.WOOD_MISSING, "4.0 mm of wood is missing at the tenon."),
-        (-4.0, 2.0, Reason.WOOD_MISSING, "2.0 mm of wood is missing at the tenon, and the 2.0 mm wanted for truing as well."),
+        (-4.0, 2.0, Reason.WOOD_MISSING,
+         "2.0 mm of wood is missing at the tenon, and the 2.0 mm wanted for truing as well."),
         (-1.5, 2.0, Reason.WOOD_MISSING,
          "The tenon itself is in wood, but 1.5 mm of the 2.0 mm wanted for truing is not there."),
         (0.5, 2.0, Reason.WOOD_THIN, "Only 0.5 mm of wood to spare at the tenon, less than the "),
