@@ -17,6 +17,7 @@ import click
 
 from formmaker.errors import FormmakerError
 from formmaker.files.job_blank import blank_from_words
+from formmaker.files.job_faults import shown
 from formmaker.files.job_file import read_job
 from formmaker.files.spoken import spoken
 from formmaker.files.spoken_proof import spoken_proof
@@ -213,9 +214,10 @@ def _named_sizes(texts: tuple[str, ...]) -> dict[str, object]:
     for text in texts:
         name, sign, size = (part.strip() for part in text.partition("="))
         if not sign:
-            raise click.BadParameter(f"{text!r}: write it as NAME=LENGTH, such as radius=120", param_hint="--size")
+            way_out = "write it as NAME=LENGTH, such as radius=120"
+            raise click.BadParameter(f"{shown(text)}: {way_out}", param_hint="--size")
         if name in sizes:
-            raise click.BadParameter(f"{name} is given twice", param_hint="--size")
+            raise click.BadParameter(f"{shown(name)} is given twice", param_hint="--size")
         sizes[name] = _plain(size)
     return sizes
 

@@ -14,6 +14,14 @@ MM_PER_INCH = 25.4
 KG_PER_POUND = 0.45359237
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH}
 
+_LONGEST_SHOWN = 60  # characters of a value
+
+# "1 11/16 in" broken after its 1 would be read as 11/16: a figure stays with its fraction, its unit and its sign.
+_BOUND = re.compile(
+    r"(?<=\d) (?=\d+/\d)|(?<=\d) (?=(?:mm|cm[23]?|m|in|sq in|cu in|kg|lb|deg|%)(?:\W|$))"
+    r"|(?<=\d sq|\d cu) (?=in(?:\W|$))|(?<=Ø) (?=\d)"
+)
+
 _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _TEXT = re.compile(rf"\s*([+-]?)\s*(?:(\d+)\s+(\d+)/(\d+)|(\d+)/(\d+)|({_NUMBER}))\s*(mm|cm|m|in)\s*")
 
@@ -53,31 +61,41 @@ def parse_length(value: object, units: Units) -> float:
     (-20.0, 50.8)
     """
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise MeasureError(f"{value!r} is no length; write a number or a text such as '3/8 in' or '12 mm'")
+        raise MeasureError(f"{_shown(value)} is no length; write a number or a text such as '3/8 in' or '12 mm'")
     millimetres = _text_length(value) if isinstance(value, str) else _plain_length(value, units)
     if not math.isfinite(millimetres):
-        raise MeasureError(f"{value!r} is no finite length; write an ordinary number")
+        raise MeasureError(f"{_shown(value)} is no finite length; write an ordinary number")
     return millimetres
+
+
+def _shown(value: object) -> str:
+    """A value as a message repeats it: of hundreds of letters or digits, the first."""
+    try:
+        text = repr(value)
+    except ValueError:  # an integer of thousands of digits
+        return f"(a {type(value).__name__} too large to show)"
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[: _LONGEST_SHOWN - 4]} ..."
 
 
 def _plain_length(value: float, units: Units) -> float:
     try:
         return float(value) * MM_PER_UNIT[units]
     except OverflowError as error:
-        raise MeasureError(f"{value!r} is no finite length; write an ordinary number") from error
+        raise MeasureError(f"{_shown(value)} is no finite length; write an ordinary number") from error
 
 
 def _text_length(text: str) -> float:
     match = _TEXT.fullmatch(text)
     if match is None:
-        raise MeasureError(f"{text!r} is no length; write it like '3/8 in', '1 1/16 in', '0.5 in', '12 mm', '2 cm'")
+        ways = "'3/8 in', '1 1/16 in', '0.5 in', '12 mm', '2 cm'"
+        raise MeasureError(f"{_shown(text)} is no length; write it like {ways}")
     sign, whole, upper, lower, only_upper, only_lower, decimal, unit = match.groups()
     if decimal is not None:
         size = float(decimal)
     else:
         denominator = int(lower or only_lower)
         if denominator == 0:
-            raise MeasureError(f"{text!r} divides by zero; write a fraction such as '3/8 in'")
+            raise MeasureError(f"{_shown(text)} divides by zero; write a fraction such as '3/8 in'")
         size = int(whole or 0) + int(upper or only_upper) / denominator
     return math.copysign(size * MM_PER_UNIT[unit], -1.0 if sign == "-" else 1.0)
 
@@ -214,3 +232,25 @@ def nearest_index(theta_deg: float, index_count: int) -> int:
     (6, 0)
     """
     return round(theta_deg * index_count / 360.0) % index_count
+
+
+def bound_words(text: str) -> list[str]:
+    """Cut a text where a line may be broken: a figure keeps its fraction and its unit.
+
+    Parameters
+    ----------
+    text : str
+        White space of any kind counts as one blank.
+
+    Returns
+    -------
+    list of str
+        To be joined by blanks; a measure is one of them, blanks and all.
+
+    Examples
+    --------
+    >>> bound_words("by 1 11/32 in or 83 % of it")
+    ['by', '1 11/32 in', 'or', '83 %', 'of', 'it']
+    """
+    bound = _BOUND.sub("\N{NO-BREAK SPACE}", " ".join(text.split()))
+    return [word.replace("\N{NO-BREAK SPACE}", " ") for word in bound.split(" ") if word]

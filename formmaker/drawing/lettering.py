@@ -4,7 +4,7 @@ Widths are guessed on the safe side, because the font is the reader's. Measured 
 sheets: the guess is 0.998 to 1.20 times the width in DejaVu Sans, which is the widest of the common sans-serifs.
 """
 
-import re
+from formmaker.units import bound_words
 
 EM_PER_CAP_HEIGHT = 1.0 / 0.72
 """Font size over height of capitals: between 0.70 and 0.73 in the common sans-serif fonts (measured on two)."""
@@ -17,9 +17,6 @@ LINE_STEP = 1.7
 
 _NARROW = frozenset("iljtfrI.,:;'|!()[]/- ")
 _BROAD = frozenset("mwMW@%—…")
-
-# "1 11/16 in" broken after its 1 would be read as 11/16: a figure stays with its fraction, its unit and its sign.
-_BOUND = re.compile(r"(?<=\d) (?=\d+/\d)|(?<=\d) (?=(?:mm|cm2?3?|in|sq in|cu in|%)(?:\W|$))|(?<=Ø) (?=\d)")
 
 
 def text_width(text: str, height: float) -> float:
@@ -79,7 +76,7 @@ def wrap_text(text: str, *, height: float, width: float) -> tuple[str, ...]:
     """
     lines: list[str] = []
     line = ""
-    for word in _words(text):
+    for word in bound_words(text):
         together = f"{line} {word}".strip()
         if text_width(together, height) <= width:
             line = together
@@ -89,11 +86,6 @@ def wrap_text(text: str, *, height: float, width: float) -> tuple[str, ...]:
         *whole, line = _broken_word(word, height, width)
         lines.extend(whole)
     return (*lines, line)
-
-
-def _words(text: str) -> list[str]:
-    bound = _BOUND.sub("\N{NO-BREAK SPACE}", " ".join(text.split()))
-    return [word.replace("\N{NO-BREAK SPACE}", " ") for word in bound.split(" ") if word]
 
 
 def _broken_word(word: str, height: float, width: float) -> list[str]:

@@ -11,11 +11,12 @@ from pathlib import Path
 from formmaker.errors import BlankError
 from formmaker.files.job_faults import FaultList, Table
 from formmaker.files.job_keys import (
+    LARGEST_SKIN,
     file_reader,
     number_reader,
     point_reader,
     read_moisture,
-    read_text,
+    read_name,
     size_reader,
     whole_reader,
     word_reader,
@@ -58,8 +59,8 @@ def read_blank(table: Table, marks: MarkList, around: Surroundings) -> BlankPlan
         table.fault("known_length", "nothing: only a scan is scaled to known lengths")
     scan_unit = _read_scan_unit(table, source)
     index_count = table.optional("index_count", read_index_count)
-    uncertainty = table.optional("uncertainty", size_reader(around.units, zero=True))
-    timber = Timber(name=table.optional("wood", read_text) or "", moisture=table.optional("moisture", read_moisture))
+    uncertainty = table.optional("uncertainty", size_reader(around.units, zero=True, most=LARGEST_SKIN))
+    timber = Timber(name=table.optional("wood", read_name) or "", moisture=table.optional("moisture", read_moisture))
     faces = tuple(_read_face(face, around.units) for face in table.tables("face"))
     table.asked.append("mark")  # read before, for the mounting needs them even where the blank is faulty
     table.refuse_rest()

@@ -12,12 +12,15 @@ from formmaker.errors import FormError, FormmakerError, JobFileError, MountingEr
 from formmaker.files.job_blank import Surroundings
 from formmaker.files.job_faults import Table, UnfitError, shown
 from formmaker.files.job_keys import (
+    LARGEST_BOWL,
+    LARGEST_DEPTH,
+    LARGEST_SKIN,
     choice_reader,
     length_reader,
     point_reader,
-    read_any_text,
     read_entry,
     read_text,
+    read_title,
     rows_reader,
     size_reader,
     wall_reader,
@@ -25,6 +28,7 @@ from formmaker.files.job_keys import (
 )
 from formmaker.files.job_marks import MarkList
 from formmaker.files.profile_file import find_profile, read_profile
+from formmaker.geometry.curves import curve_through, polyline
 from formmaker.model.form import Edge, Form
 from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.mounting import Mounting, RimEnd
@@ -103,13 +107,14 @@ def read_form(table: Table, around: Surroundings) -> Form | None:
     profile = _read_curve(table, around)
     own_size = table.has("outer") and not (table.has("diameter") or table.has("height"))
     sizes = _read_sizes(table, around.units, own_size=own_size)
-    name = table.optional("name", read_any_text)
+    name = table.optional("name", read_title)
     table.refuse_rest()
     if profile is None or len(table.faults.faults) > before or not around.is_unit_known:
         return None
     if own_size:
         radius, height = profile.handles.max(axis=0)
         sizes = replace(sizes, diameter=2.0 * float(radius), height=float(height))
+        _check_own_size(table, sizes, around.units)
     _check_sizes(table, sizes, around.units)
     if len(table.faults.faults) > before:
         return None
@@ -117,7 +122,7 @@ def read_form(table: Table, around: Surroundings) -> Form | None:
 
 
 def _read_sizes(table: Table, units: Units, *, own_size: bool) -> FormSizes:
-    read_size = size_reader(units)
+    read_size, read_whole = size_reader(units), size_reader(units, most=LARGEST_BOWL)
     ask = table.optional if own_size else table.needed
     edge = table.needed("edge", choice_reader(Edge))
     if edge is Edge.NATURAL:
@@ -125,13 +130,20 @@ def _read_sizes(table: Table, units: Units, *, own_size: bool) -> FormSizes:
     else:
         lowest_rim = table.optional("lowest_rim", read_size)
     return FormSizes(
-        diameter=ask("diameter", read_size),
-        height=ask("height", read_size),
+        diameter=ask("diameter", read_whole),
+        height=ask("height", read_whole),
         wall=table.needed("wall", wall_reader(units)),
         floor=table.needed("floor", read_size),
         edge=edge,
         lowest_rim=lowest_rim,
     )
+
+
+def _check_own_size(table: Table, sizes: FormSizes, units: Units) -> None:
+    """Hold a curve that brings its own size against the largest bowl there is."""
+    if max(sizes.diameter or 0.0, sizes.height or 0.0) > LARGEST_BOWL:
+        limit = format_length(LARGEST_BOWL, units)
+        table.fault("outer", f"a bowl of at most {limit} across (radius half of it) and {limit} high")
 
 
 def _check_sizes(table: Table, sizes: FormSizes, units: Units) -> None:
@@ -242,17 +254,24 @@ def read_hold(table: Table, units: Units) -> Hold | None:
     """Read the ``[hold]`` table."""
     kind = table.needed("kind", choice_reader(HoldKind))
     diameter = table.needed("diameter", size_reader(units))
-    depth = table.needed("depth", size_reader(units))
+    depth = table.needed("depth", size_reader(units, most=LARGEST_DEPTH))
     table.refuse_rest()
     if kind is None or diameter is None or depth is None:
         return None
     return Hold(kind=kind, diameter=diameter, depth=depth)
 
 
+def check_hold_in_form(table: Table, hold: Hold, form: Form, units: Units) -> None:
+    """Hold the holding against the bowl: it may be wider than the foot, but not than the whole."""
+    widest = 2.0 * float(polyline(curve_through(form.handles, form.corners))[:, 0].max())
+    if not hold.diameter < widest:
+        table.fault("diameter", f"less than the diameter of the bowl, {format_length(widest, units)}")
+
+
 def read_skin(table: Table | None, units: Units) -> float:
     """Read the ``[allowance]`` table: wood wanted outside the finished surface, mm; 0 where the file says none."""
     if table is None:
         return 0.0
-    skin = table.optional("skin", size_reader(units, zero=True))
+    skin = table.optional("skin", size_reader(units, zero=True, most=LARGEST_SKIN))
     table.refuse_rest()
     return skin or 0.0

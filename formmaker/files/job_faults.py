@@ -15,7 +15,9 @@ from formmaker.errors import Fault, FormmakerError, JobFileError
 T = TypeVar("T")
 
 MISSING = "(missing)"
-_LONGEST_VALUE = 60  # characters of a value that a message repeats
+LONGEST_VALUE = 60  # characters of a value that a message repeats
+_LONGEST_KEY = 80  # of a key, which may be any text
+_LONGEST_FOUND = 160  # of what was found, in our words or in those of the reader of TOML
 _LARGEST_FILE = 4_000_000  # bytes; a job is a page or two, so more is some other file
 
 
@@ -41,7 +43,8 @@ class FaultList:
 
     def add(self, key: str, value: str, expected: str) -> None:
         """Note a fault; the texts are made printable, so that each stays on one line."""
-        self.faults.append(Fault(key=printable(key), value=printable(value), expected=printable(expected)))
+        shown_key, shown_value = cut_short(printable(key), _LONGEST_KEY), cut_short(printable(value), _LONGEST_FOUND)
+        self.faults.append(Fault(key=shown_key, value=shown_value, expected=printable(expected)))
 
     def error(self, document: Mapping[str, object]) -> JobFileError:
         """All faults as one exception, sorted by where their keys stand in the file."""
@@ -146,7 +149,18 @@ def shown(value: object) -> str:
         text = json.dumps(value, ensure_ascii=False, default=str)
     except (ValueError, RecursionError):  # an integer of thousands of digits, a list nested hundreds deep
         return f"(a {type(value).__name__} too large to show)"
-    return text if len(text) <= _LONGEST_VALUE else text[: _LONGEST_VALUE - 4] + " ..."
+    return cut_short(text, LONGEST_VALUE)
+
+
+def cut_short(text: str, most: int) -> str:
+    """Leave off the end of a text that is longer than a message can bear.
+
+    Examples
+    --------
+    >>> cut_short("elm burr", 8), cut_short("elm burr from the hedge", 12)
+    ('elm burr', 'elm burr ...')
+    """
+    return text if len(text) <= most else text[: most - 4].rstrip() + " ..."
 
 
 def printable(text: str) -> str:

@@ -8,9 +8,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from formmaker.files.job_blank import Surroundings, read_blank, read_index_count
-from formmaker.files.job_bowl import read_form, read_hold, read_mounting, read_skin
+from formmaker.files.job_bowl import check_hold_in_form, read_form, read_hold, read_mounting, read_skin
 from formmaker.files.job_faults import FaultList, Table, read_document
-from formmaker.files.job_keys import choice_reader, read_any_text
+from formmaker.files.job_keys import choice_reader, read_title
 from formmaker.files.job_marks import MarkList, read_marks
 from formmaker.model.blank import BlankSource
 from formmaker.model.job import BlankPlan, Job
@@ -48,7 +48,7 @@ def read_job(path: Path) -> Job:
 
 
 def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
-    title = root.optional("title", read_any_text)
+    title = root.optional("title", read_title)
     units = root.needed("units", choice_reader(Units), why='("mm" or "in"), for plain numbers')
     index_count = root.optional("index_count", read_index_count)
     # Faulty units must not hide the faults of everything else, so the rest is read as if it were in mm.
@@ -65,6 +65,8 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
     bowl = read_form(form, around) if form else None
     held = read_hold(hold, around.units) if hold else None
     skin = read_skin(allowance, around.units)
+    if hold is not None and held is not None and bowl is not None:
+        check_hold_in_form(hold, held, bowl, around.units)
     if faults or plan is None or axis is None or bowl is None or held is None:
         return None
     return Job(

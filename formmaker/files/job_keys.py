@@ -14,13 +14,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formmaker.errors import MeasureError
-from formmaker.files.job_faults import UnfitError
-from formmaker.units import Units, parse_length
+from formmaker.files.job_faults import LONGEST_VALUE, UnfitError
+from formmaker.units import Units, format_length, parse_length
 
 S = TypeVar("S", bound=StrEnum)
 T = TypeVar("T")
 
 LARGEST_SIZE = 10_000.0  # mm; ten metres, beyond any lathe
+LARGEST_BOWL = 2_000.0  # mm; two metres across or high, beyond any bowl lathe
+LARGEST_SKIN = 100.0  # mm; an allowance or an uncertainty beyond it is a slip of the pen
+LARGEST_DEPTH = 200.0  # mm; no holding is longer, deeper or thicker
+SMALLEST_SIZE = 0.01  # mm; no workshop measures less
+LONGEST_NAME = 200  # characters of a title or a name
+MOST_ROWS = 200  # handles of a curve, rows of a wall
 LARGEST_PLACE = 1_000_000.0  # mm; a kilometre: a scanner's origin may stand far away, but no farther
 
 _LENGTH = 'a length: a number in the units of the file or a text such as "3/8 in" or "12 mm"'
@@ -33,10 +39,20 @@ def read_text(value: object) -> str:
     return value.strip()
 
 
-def read_any_text(value: object) -> str:
-    """Any text, an empty one too."""
+def read_name(value: object) -> str:
+    """A name: a text that is not blank, not so long that no sentence could hold it."""
+    name = read_text(value)
+    if len(name) > LONGEST_NAME:
+        raise UnfitError(f"a text of at most {LONGEST_NAME} characters; this one has {len(name)}")
+    return name
+
+
+def read_title(value: object) -> str:
+    """A title: any text of a line or two, an empty one too."""
     if not isinstance(value, str):
         raise UnfitError("a text in quotes")
+    if len(value) > LONGEST_NAME:
+        raise UnfitError(f"a text of at most {LONGEST_NAME} characters; this one has {len(value)}")
     return value
 
 
@@ -110,14 +126,16 @@ def length_reader(units: Units) -> Callable[[object], float]:
     return read
 
 
-def size_reader(units: Units, *, zero: bool = False) -> Callable[[object], float]:
-    """Make a reader of lengths above 0 (or from 0, where ``zero`` is a fair answer), mm."""
-    bound = "0 or more" if zero else "above 0"
+def size_reader(units: Units, *, zero: bool = False, most: float = LARGEST_SIZE) -> Callable[[object], float]:
+    """Make a reader of lengths above 0 (or from 0, where ``zero`` is a fair answer) up to ``most``, mm."""
+    least = "0.01 mm" if units is Units.MM else "0.0004 in"
+    bound = "0 or more" if zero else f"above 0 (at least {least})"
+    limit = f"{most / 1000:g} m" if units is Units.MM and most >= 1000.0 else format_length(most, units)
 
     def read(value: object) -> float:
         size = _length(value, units)
-        if not (0.0 < size <= LARGEST_SIZE or (zero and size == 0.0)):
-            raise UnfitError(f"a length {bound} and at most {LARGEST_SIZE / 1000:g} m")
+        if not (SMALLEST_SIZE <= size <= most or (zero and 0.0 <= size <= most)):
+            raise UnfitError(f"a length {bound} and at most {limit}")
         return size
 
     return read
@@ -151,6 +169,8 @@ def rows_reader(
     def read(value: object) -> NDArray[np.float64]:
         if not isinstance(value, list) or len(value) < least:
             raise UnfitError(f"a list of at least {least} pairs, such as [[..., ...], ...]")
+        if len(value) > MOST_ROWS:
+            raise UnfitError(f"a list of at most {MOST_ROWS} pairs; this one has {len(value)}")
         return np.array([read_entry(read_row, value, number) for number in range(len(value))])
 
     return read
@@ -208,7 +228,7 @@ def file_reader(base: Path, job: Path) -> Callable[[object], Path]:
             if path.is_dir():
                 raise UnfitError("a file; this is a folder")
             if not path.is_file():
-                raise UnfitError(f"a file that is there; none at {path}")
+                raise UnfitError(f"a file that is there; none {_somewhere(name, path)}")
             if job.exists() and path.samefile(job):
                 raise UnfitError("another file; the job names itself")
         except (OSError, ValueError) as error:  # a name too long, a zero byte, a folder closed to us
@@ -216,3 +236,8 @@ def file_reader(base: Path, job: Path) -> Callable[[object], Path]:
         return path
 
     return read
+
+
+def _somewhere(name: str, path: Path) -> str:
+    """Where a file was looked for; a name of hundreds of letters is not said twice."""
+    return f"at {path}" if len(name) <= LONGEST_VALUE else "of that name"

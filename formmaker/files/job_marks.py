@@ -5,11 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from formmaker.files.job_faults import Table, UnfitError
-from formmaker.files.job_keys import choice_reader, point_reader, read_entry, read_text, size_reader
+from formmaker.files.job_keys import choice_reader, point_reader, read_entry, read_name, read_text, size_reader
 from formmaker.model.job import KnownLength
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.tolerances import DEFAULT
 from formmaker.units import Units
+
+MOST_MARKS = 200  # nobody writes more on one piece of wood
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,8 +33,11 @@ def read_marks(blank: Table, units: Units) -> MarkList:
     """Read the ``[[blank.mark]]`` tables; their faults are noted with them."""
     marks: list[Mark] = []
     names: list[str] = []
-    for entry in blank.tables("mark"):
-        name = entry.needed("name", read_text)
+    entries = blank.tables("mark")
+    if len(entries) > MOST_MARKS:
+        blank.fault("mark", f"at most {MOST_MARKS} marks; there are {len(entries)}")
+    for entry in entries[:MOST_MARKS]:
+        name = entry.needed("name", read_name)
         kind = entry.needed("kind", choice_reader(MarkKind))
         place = entry.needed("at", point_reader(units))
         radius = _read_radius(entry, kind, units)

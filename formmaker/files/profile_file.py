@@ -11,6 +11,8 @@ from pathlib import Path
 import numpy as np
 
 from formmaker.errors import Fault, JobFileError
+from formmaker.files.job_faults import LONGEST_VALUE, cut_short, printable
+from formmaker.files.job_keys import LONGEST_NAME, MOST_ROWS
 from formmaker.model.profile import Profile
 
 _KEYS = ("title", "description", "handles", "joints")
@@ -61,7 +63,8 @@ def find_profile(name_or_path: str, base: Path) -> Path:
         return path
     expected = f"one of {', '.join(names)}, or the path of a profile file that exists"
     raise JobFileError(
-        str(path if is_path else base), (Fault(key="profile", value=repr(name_or_path), expected=expected),)
+        str(path if is_path and len(name_or_path) <= LONGEST_VALUE else base),
+        (Fault(key="profile", value=_said(name_or_path), expected=expected),),
     )
 
 
@@ -87,7 +90,7 @@ def read_profile(path: Path) -> Profile:
     """
     table = _read_toml(path)
     faults = [
-        Fault(key=key, value=repr(value), expected=f"one of the keys {', '.join(_KEYS)}")
+        Fault(key=cut_short(printable(key), 80), value=_said(value), expected=f"one of the keys {', '.join(_KEYS)}")
         for key, value in table.items()
         if key not in _KEYS
     ]
@@ -103,28 +106,40 @@ def _read_toml(path: Path) -> dict[str, object]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
-        fault = Fault(key="file", value=repr(path.name), expected=f"a file that can be read ({error.strerror})")
+        fault = Fault(key="file", value=_said(path.name), expected=f"a file that can be read ({error.strerror})")
         raise JobFileError(str(path), (fault,)) from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        fault = Fault(key="file", value=repr(path.name), expected=f"TOML in UTF-8 ({error})")
+        fault = Fault(key="file", value=_said(path.name), expected=f"TOML in UTF-8 ({error})")
         raise JobFileError(str(path), (fault,)) from error
+
+
+def _said(value: object) -> str:
+    try:
+        return cut_short(repr(value), LONGEST_VALUE)
+    except (ValueError, RecursionError):  # an integer of thousands of digits
+        return f"(a {type(value).__name__} too large to show)"
 
 
 def _text(table: dict[str, object], key: str, faults: list[Fault]) -> str:
     value = table.get(key, "")
     if key == "description" and key not in table:
         faults.append(Fault(key=key, value="missing", expected="a sentence: for whom and for what"))
-    if isinstance(value, str):
+    if isinstance(value, str) and (key != "title" or len(value) <= LONGEST_NAME):
         return value
-    faults.append(Fault(key=key, value=repr(value), expected="a text"))
+    faults.append(
+        Fault(key=key, value=_said(value), expected=f"a text; a title of at most {LONGEST_NAME} characters")
+    )
     return ""
 
 
 def _handles(table: dict[str, object], faults: list[Fault]) -> list[list[float]]:
     value = table.get("handles")
     if not isinstance(value, list) or len(value) < 2:
-        found = "missing" if value is None else repr(value)
+        found = "missing" if value is None else _said(value)
         faults.append(Fault(key="handles", value=found, expected="at least two rows of [radius, height]"))
+        return []
+    if len(value) > MOST_ROWS:
+        faults.append(Fault(key="handles", value=f"{len(value)} rows", expected=f"at most {MOST_ROWS} rows"))
         return []
     rows = [row for number, row in enumerate(value, start=1) if _is_point(number, row, faults)]
     if len(rows) == len(value):
@@ -136,24 +151,29 @@ def _is_point(number: int, row: object, faults: list[Fault]) -> bool:
     sound = isinstance(row, list) and len(row) == 2 and all(_is_number(value) for value in row)
     if not sound:
         faults.append(
-            Fault(key=f"handles[{number}]", value=repr(row), expected="[radius, height], two finite numbers")
+            Fault(key=f"handles[{number}]", value=_said(row), expected="[radius, height], two finite numbers")
         )
     return sound
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return False
+    try:
+        return math.isfinite(value)
+    except OverflowError:  # a whole number of hundreds of digits
+        return False
 
 
 def _check_order(rows: list[list[float]], faults: list[Fault]) -> None:
     for number, row in enumerate(rows, start=1):
         if not row[0] > 0.0:
-            faults.append(Fault(key=f"handles[{number}]", value=repr(row), expected="a radius above 0"))
+            faults.append(Fault(key=f"handles[{number}]", value=_said(row), expected="a radius above 0"))
     if rows[0][1] != 0:
-        faults.append(Fault(key="handles[1]", value=repr(rows[0]), expected="the edge of the foot, at height 0"))
+        faults.append(Fault(key="handles[1]", value=_said(rows[0]), expected="the edge of the foot, at height 0"))
     if not rows[-1][1] > 0:
         faults.append(
-            Fault(key=f"handles[{len(rows)}]", value=repr(rows[-1]), expected="the rim, at a height above 0")
+            Fault(key=f"handles[{len(rows)}]", value=_said(rows[-1]), expected="the rim, at a height above 0")
         )
 
 
@@ -162,11 +182,11 @@ def _corners(
 ) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     value = table.get("joints", ["smooth"] * len(handles))
     if not isinstance(value, list):
-        faults.append(Fault(key="joints", value=repr(value), expected='a row of "smooth" or "corner"'))
+        faults.append(Fault(key="joints", value=_said(value), expected='a row of "smooth" or "corner"'))
         return np.zeros(0, dtype=np.bool_)
     for number, joint in enumerate(value, start=1):
         if joint not in _JOINTS:
-            faults.append(Fault(key=f"joints[{number}]", value=repr(joint), expected='"smooth" or "corner"'))
+            faults.append(Fault(key=f"joints[{number}]", value=_said(joint), expected='"smooth" or "corner"'))
     if handles and len(value) != len(handles):
         faults.append(
             Fault(key="joints", value=f"{len(value)} joints", expected=f"one for each of the {len(handles)} handles")

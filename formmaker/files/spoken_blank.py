@@ -5,10 +5,17 @@ It chooses words only; figures come from the blank and from the timber table.
 
 import numpy as np
 
+from formmaker.files.job_faults import shown
 from formmaker.geometry.meshes import face_areas, mass_properties
-from formmaker.model.blank import Blank, FaceKind
+from formmaker.model.blank import Blank, BlankSource, FaceKind
 from formmaker.model.timber import SPECIES, WEIGHT_SPREAD, density, find_species
 from formmaker.units import Units, format_length, format_volume, format_weight
+
+_MADE_FROM = {
+    BlankSource.SCAN: "A solid from a scan",
+    BlankSource.READINGS: "A solid from readings",
+    BlankSource.SHAPE: "A solid from a described shape",
+}
 
 
 def spoken_blank(blank: Blank, units: Units) -> tuple[str, ...]:
@@ -29,7 +36,7 @@ def spoken_blank(blank: Blank, units: Units) -> tuple[str, ...]:
     middle = ", ".join(format_length(float(value), units) for value in mass.centre)
     size = f"{length} along x, {width} along y, {height} along z; {format_volume(mass.volume, units)}"
     return (
-        f"A {blank.source.value} of {len(blank.mesh.faces)} triangles: {size}.",
+        f"{_MADE_FROM[blank.source]}, {len(blank.mesh.faces)} triangles: {size}.",
         _weight(blank, mass.volume, units),
         f"Its centre of mass lies at x, y, z = {middle}.",
         _faces(blank),
@@ -42,8 +49,9 @@ def spoken_blank(blank: Blank, units: Units) -> tuple[str, ...]:
 def _weight(blank: Blank, volume: float, units: Units) -> str:
     species = find_species(blank.timber.name)
     if species is None:
-        given = f"{blank.timber.name!r} is not in the timber table" if blank.timber.name else "no timber is named"
-        return f"Its weight is not known: {given}; the table has names such as {SPECIES[3].name!r}."
+        name = blank.timber.name
+        given = f"{shown(name)} is not in the timber table" if name else "no timber is named"
+        return f"Its weight is not known: {given}; the table has names such as {shown(SPECIES[3].name)}."
     kilograms = density(species, blank.timber.moisture) * volume
     state = "green" if blank.timber.moisture is None else f"at {blank.timber.moisture:g} % moisture"
     return (

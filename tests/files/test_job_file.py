@@ -499,7 +499,7 @@ def test_an_axis_has_two_ends_and_zero_lies_off_it(tmp_path: Path) -> None:
         ("outer", [[40, 0]], "at least 2"),
         ("joints", ["corner"], "2 of them"),
         ("joints", ["corner", "bend"], "smooth"),
-        ("height", 1e9, "at most 10 m"),
+        ("height", 1e9, "at most 2 m"),
     ],
 )
 def test_the_figures_of_a_form_are_held_against_each_other(
@@ -565,3 +565,69 @@ def test_a_job_file_is_a_page_and_not_a_scan(tmp_path: Path) -> None:
 def test_what_a_fault_repeats_cannot_break_its_line(tmp_path: Path) -> None:
     document = shape_document() | {"bad\nkey\x1b[31m": "a\u2028b"}
     assert any("bad\\nkey" in key for key in faults_of(write_document(tmp_path, document)))
+
+
+# Limits agreed for what cannot be meant: key, first value refused, last value taken, words of the refusal.
+LIMITS = [
+    ("allowance", "skin", 100.01, 100, "at most 100.0 mm"),
+    ("allowance", "skin", -0.01, 0, "0 or more"),
+    ("blank", "uncertainty", 9999, 100, "at most 100.0 mm"),
+    ("hold", "depth", 200.01, 200, "at most 200.0 mm"),
+    ("hold", "depth", 0.009, 0.01, "at least 0.01 mm"),
+    ("hold", "diameter", 120, 119.9, "less than the diameter of the bowl, 120.0 mm"),
+    ("form", "floor", 1e-300, 0.01, "at least 0.01 mm"),
+    ("form", "wall", 1e-300, 0.01, "at least 0.01 mm"),
+    ("form", "outer", [[40, 0], [1000.1, 80]], [[40, 0], [1000, 80]], "at most 2000.0 mm across"),
+    ("form", "outer", [[40, 0], [60, 2000.1]], [[40, 0], [60, 2000]], "2000.0 mm high"),
+    ("form", "name", "n" * 201, "n" * 200, "at most 200 characters"),
+    ("", "title", "t" * 201, "t" * 200, "at most 200 characters"),
+    ("blank", "wood", "w" * 201, "w" * 200, "at most 200 characters"),
+]
+
+
+@pytest.mark.parametrize(("table", "key", "refused", "taken", "said"), LIMITS)
+def test_a_figure_that_cannot_be_meant_is_refused_and_its_neighbour_taken(
+    tmp_path: Path, table: str, key: str, refused: object, taken: object, said: str
+) -> None:
+    faults = faults_with(tmp_path, table, **{key: refused})
+    assert list(faults) == [f"{table}.{key}" if table else key]
+    assert said in next(iter(faults.values()))
+    job_with(tmp_path, table, **{key: taken})
+
+
+def test_a_bowl_brought_to_a_size_is_at_most_two_metres(tmp_path: Path) -> None:
+    assert set(faults_with(tmp_path, "form", diameter=2001, height=2001)) == {"form.diameter", "form.height"}
+    document = shape_document()
+    document["units"] = "in"
+    form = document["form"]
+    assert isinstance(form, dict)
+    form |= {"diameter": 80, "height": 4}  # 2 m are 78.74 in
+    assert "78 3/4 in" in faults_of(write_document(tmp_path, document))["form.diameter"]
+
+
+def test_marks_and_handles_are_counted(tmp_path: Path) -> None:
+    marks = [{"name": f"m{i}", "kind": "witness", "at": [i, 0, 0]} for i in range(201)]
+    assert "at most 200 marks; there are 201" in faults_with(tmp_path, "blank", mark=marks)["blank.mark"]
+    assert len(job_with(tmp_path, "blank", mark=marks[:200]).plan.marks) == 200
+    handles = [[40 + 0.1 * i, 0.4 * i] for i in range(201)]
+    joints = ["smooth"] * 201
+    assert "at most 200 pairs" in faults_with(tmp_path, "form", outer=handles, joints=joints)["form.outer"]
+
+
+@pytest.mark.parametrize(
+    ("table", "key"),
+    [("", "title"), ("", "units"), ("form", "profile"), ("blank", "scan"), ("hold", "kind"), ("hold", "depth")],
+)
+@pytest.mark.parametrize("letters", ["x" * 300, "x/" * 150, "x" * 300 + ".toml"])
+def test_no_message_repeats_more_than_a_line_of_a_value(tmp_path: Path, table: str, key: str, letters: str) -> None:
+    document = shape_document()
+    content = document[table] if table else document
+    assert isinstance(content, dict)
+    content[key] = letters
+    content["k" * 300] = 1
+    with pytest.raises(JobFileError) as caught:
+        read_job(write_document(tmp_path, document))
+    told = str(caught.value)
+    assert len(caught.value.faults) >= 2
+    for repeated in (letters[:90], "k" * 90):
+        assert repeated not in told

@@ -39,7 +39,7 @@ def faces_sawn(block: Blank, sawn: int) -> Blank:
 def test_size_volume_and_centre_are_said_in_the_units_of_the_job(block: Blank) -> None:
     said = words(block)
     # 254 * 127 * 50.8 mm3 = 1638.7 cm3 = 100 cu in
-    assert "A scan of 12 triangles: 254.0 mm along x, 127.0 mm along y, 50.8 mm along z; 1640 cm3." in said
+    assert "A solid from a scan, 12 triangles: 254.0 mm along x, 127.0 mm along y, 50.8 mm along z; 1640 cm3." in said
     assert "centre of mass lies at x, y, z = 127.0 mm, 63.5 mm, 25.4 mm." in said
     assert "known to within 2.0 mm" in said
     inches = words(block, Units.INCH)
@@ -68,7 +68,7 @@ def test_sawn_skin_that_is_no_flat_face_is_not_counted_as_faces(block: Blank) ->
 
 def test_the_weight_needs_a_timber_of_the_table(block: Blank) -> None:
     assert "Its weight is not known: no timber is named" in words(block)
-    assert "'moonwood' is not in the timber table" in words(replace(block, timber=Timber(name="moonwood")))
+    assert '"moonwood" is not in the timber table' in words(replace(block, timber=Timber(name="moonwood")))
     # US Forest Service, FIADB REF_SPECIES, American elm (972): 0.46 green, 0.50 at 12 %, 94.00 % of water green:
     # 0.46 * 1.94 * 1.6387 kg = 1.462 kg = 3.22 lb
     elm = replace(block, timber=Timber(name="elm, American"))
