@@ -318,11 +318,20 @@ def test_no_number_is_a_fit() -> None:
 
 
 @pytest.mark.parametrize(
-    ("foot", "rim"), [((0, 0, 90), (0, 0, 0)), ((0, 0, 90), (0, 0, -1e5)), ((0, 0, 90.0), (0, 0, 89.999))]
+    ("foot", "rim", "foot_height"),
+    [
+        ((0, 0, 90), (0, 0, 0), 4.0),
+        ((0, 0, 90), (0, 0, -1e5), 4.0),
+        ((0, 0, 90), (0, 0, 89.999), 4.0),
+        ((0, 0, -2000), (0, 0, -1000), 2004.0),
+        ((0, 0, 500), (0, 0, 90), 414.0),
+    ],
 )
-def test_an_axis_upside_down_or_given_by_centres_far_or_near_finds_its_wood(foot: tuple, rim: tuple) -> None:
+def test_an_axis_upside_down_or_given_by_centres_far_or_near_finds_its_wood(
+    foot: tuple, rim: tuple, foot_height: float
+) -> None:
     field = described_field(Board(length=200.0, width=180.0, thickness=90.0))
-    pose = Mounting(foot_centre=foot, rim_centre=rim, zero=(1.0, 0.0, 0.0), foot_height=4.0)
+    pose = Mounting(foot_centre=foot, rim_centre=rim, zero=(1.0, 0.0, 0.0), foot_height=foot_height)
     assert checked(field, straight_form(60.0, 50.0), pose).margin == pytest.approx(4.0, abs=1e-6)
 
 
@@ -341,7 +350,7 @@ def test_an_axis_along_x_counts_its_angles_from_zero_the_right_handed_way() -> N
 
 def test_a_mounting_beside_the_wood_is_refused() -> None:
     field = described_field(Board(length=200.0, width=180.0, thickness=90.0), cells=24)
-    with pytest.raises(MountingError, match=r"axis of the mounting meets no wood: foot_centre lies 100\.0 mm off"):
+    with pytest.raises(MountingError, match=r"passes through no wood: foot_centre lies 100\.0 mm and rim_centre"):
         checked(field, OPEN_FORM, upright((200.0, 0.0, 0.0)))
     with pytest.raises(MountingError, match=r"wholly outside the wood .* foot_height, now 95\.0 mm"):
         checked(field, OPEN_FORM, upright(foot_height=95.0))

@@ -139,6 +139,17 @@ def test_a_mushroom_hangs_by_its_stalk_and_a_tapering_peak_does_not() -> None:
     assert np.degrees(necks[0].theta) == pytest.approx(105 / 240 * 360, abs=2.0)
 
 
+def test_a_part_under_a_cubic_centimetre_is_a_splinter_and_no_neck() -> None:
+    # a stalk 4 wide under a cap of 20 by 20 cells of 2 mm3: 0.8 cm3 and a little stalk; 30 by 20 makes 1.2
+    small, large = (np.zeros((240, 90), dtype=bool) for _ in range(2))
+    for wood, width in ((small, 20), (large, 30)):
+        wood[:, :30] = True
+        wood[100:104, 30:35] = True
+        wood[90 : 90 + width, 35:55] = True
+    assert weak_necks(wall_of(small)) == ()
+    assert len(weak_necks(wall_of(large))) == 1
+
+
 def test_a_mushroom_over_the_seam_is_found_as_well() -> None:
     wood = np.zeros((240, 90), dtype=bool)
     wood[:, :30] = True
