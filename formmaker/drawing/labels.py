@@ -4,7 +4,7 @@ It tries places in the order they are offered and takes the first that is free; 
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,10 +26,13 @@ class Ground:
         It stays inside.
     lines : (n, 2) float
         Points along lines that it should not cover, close together, mm.
+    barred : (n, 2) float
+        Points along lines that it never covers, close together, mm.
     """
 
     room: Box
     lines: NDArray[np.float64]
+    barred: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 2)))
 
 
 def place_label(
@@ -49,13 +52,16 @@ def place_label(
     Returns
     -------
     tuple of Text
-        Free of the ground's lines where any place is; else across a line; empty where every place is taken.
+        Free of the ground's lines where any place is; else across one that is not barred; empty where every place
+        is taken.
     """
     across_a_line: tuple[Text, ...] = ()
     for place in places:
         texts = tuple(_block(words, place, ground.room))
         boxes = [text_box(text) for text in texts]
         if any(not _lies_in(box, ground.room) or any(box.meets(other) for other in taken) for box in boxes):
+            continue
+        if any(_covers(box, ground.barred) for box in boxes):
             continue
         if not any(_covers(box, ground.lines) for box in boxes):
             return texts

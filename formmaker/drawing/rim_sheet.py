@@ -18,6 +18,7 @@ from formmaker.drawing.sheet import Caption, Sheet, compose
 from formmaker.drawing.stations import even_heights
 from formmaker.model.form import Edge
 from formmaker.model.job import Job
+from formmaker.model.rim_places import tilt_levels
 from formmaker.model.verdict import Extremum, RimKind, RimLine, Verdict
 from formmaker.tolerances import DEFAULT
 from formmaker.units import degrees_round, format_length, nearest_index
@@ -30,9 +31,14 @@ DOUBLE = 1.4
 
 KEY_LEVEL = -20.0
 
+HEAVY = LineStyle(number="01.2", width=4.0 * NARROW * 2.0)
+"""What marks a stretch without wood: four times as wide as an outline."""
+
+GAP_TICK = 2.5
+
 _PURPOSE = (
     "For wrapping round the bowl roughed to its largest diameter: cut along the foot line, lay it level with the "
-    "plane of the foot, bring 0 degrees to the zero mark. Angles are counted counter-clockwise looking down on the "
+    "plane of the foot, bring 0 degrees to {zero}. Angles are counted counter-clockwise looking down on the "
     "rim. The heights are true; where the rim lies further in than the largest diameter, lengths along it are "
     "stretched."
 )
@@ -69,9 +75,14 @@ def rim_sheet(job: Job, verdict: Verdict, *, passes: tuple[PassMark, ...] = ()) 
         *_lettered_places(job, verdict.rim, passes, width, top),
     ]
     caption = Caption(
-        title=job.title, name="Rim line, one turn unrolled", purpose=_PURPOSE, notes=_notes(job, verdict)
+        title=job.title, name="Rim line, one turn unrolled", purpose=_purpose(job), notes=_notes(job, verdict)
     )
     return compose(marks, caption)
+
+
+def _purpose(job: Job) -> str:
+    name = job.mounting.zero_name
+    return _PURPOSE.format(zero=f"the mark {name}" if name else "the zero mark")
 
 
 def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
@@ -90,7 +101,11 @@ def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
         f"Rim from {said(float(rim.height.min()))} to {said(float(rim.height.max()))}. "
         f"{_lean(job, verdict)} Sway {said(rim.sway)}: two highs and two lows, which no tilt cures."
     )
-    return size, harmonics
+    bare = _is_bare(rim)
+    if not bare.any():
+        return size, harmonics
+    share = f"{max(1.0, 100.0 * float(bare.mean())):.0f} %"
+    return size, harmonics, f"Over {share} of the turn the wood is missing at the foot already: no wood, no rim."
 
 
 def _lean(job: Job, verdict: Verdict) -> str:
@@ -103,7 +118,8 @@ def _lean(job: Job, verdict: Verdict) -> str:
         return f"Lean {size}, too little to tell its side: the skin is only known to within {doubt}."
     toward = degrees_round(rim.lean_toward)
     index = nearest_index(toward, job.index_count)
-    return f"Lean {size}, high side at {toward:.0f}° (index {index}): what a tilt would cure."
+    cure = ": what a tilt would cure" if tilt_levels(rim) else ""
+    return f"Lean {size}, high side at {toward:.0f}° (index {index}){cure}."
 
 
 def _ground(job: Job, width: float, top: float) -> list[Mark]:
@@ -147,16 +163,42 @@ def _index_positions(count: int, width: float, top: float) -> Iterable[Mark]:
 
 
 def _rim_pieces(rim: RimLine, width: float) -> list[Mark]:
-    """The whole line, narrow, and over it every stretch of one kind in its own manner."""
+    """The whole line, narrow, and over it every stretch of one kind in its own manner; a gap where no wood is."""
     across = np.append(rim.theta, rim.theta[0] + math.tau) * width / math.tau
     points = np.column_stack([across, np.append(rim.height, rim.height[0])])
     marks: list[Mark] = [Polyline(points=points, style=THIN, id="rim-line")]
-    start = 0
-    for i in range(1, len(rim.kinds) + 1):
-        if i == len(rim.kinds) or rim.kinds[i] is not rim.kinds[start]:
-            marks.extend(_stretch(points[start : i + 1], rim.kinds[start]))
-            start = i
+    for start, end in _runs(rim):
+        if rim.height[start] <= 0.0:
+            marks.extend(_gap(*_gap_ends(rim, start, end, width)))
+        first = end - 1 if rim.height[start] <= 0.0 else start  # from a gap, the way up to the next stretch alone
+        marks.extend(_stretch(points[first : end + 1], rim.kinds[start]))
     return marks
+
+
+def _runs(rim: RimLine) -> list[tuple[int, int]]:
+    """Stretches of one kind, or without wood, as first index and the index after the last."""
+    bare = _is_bare(rim)
+    manner = ["" if bare[i] else kind.value for i, kind in enumerate(rim.kinds)]
+    starts = [0, *(i for i in range(1, len(manner)) if manner[i] != manner[i - 1])]
+    return list(zip(starts, [*starts[1:], len(manner)], strict=True))
+
+
+def _is_bare(rim: RimLine) -> NDArray[np.bool_]:
+    """Where the wood is missing at the foot already, (n,) bool."""
+    return np.asarray(rim.height <= 0.0)
+
+
+def _gap_ends(rim: RimLine, start: int, end: int, width: float) -> tuple[float, float]:
+    half = width / len(rim.theta) / 2.0
+    across = rim.theta * width / math.tau
+    return max(0.0, float(across[start]) - half), min(width, float(across[end - 1]) + half)
+
+
+def _gap(left: float, right: float) -> Iterable[Mark]:
+    """A heavy bar on the foot line between two heavy ticks: told from the foot line at a glance."""
+    yield Line(start=(left, 0.0), end=(right, 0.0), style=HEAVY)
+    for x in (left, right):
+        yield Line(start=(x, -GAP_TICK), end=(x, GAP_TICK), style=HEAVY)
 
 
 def _stretch(points: NDArray[np.float64], kind: RimKind) -> tuple[Mark, ...]:
@@ -192,13 +234,16 @@ def _lowest_line(job: Job, width: float) -> list[Mark]:
 def _lettered_places(job: Job, rim: RimLine, passes: tuple[PassMark, ...], width: float, top: float) -> list[Mark]:
     """Highs, lows, pass marks and the lowest rim with their lettering; the sign alone where every place is taken."""
     room = Box(left=1.0, low=1.0, right=width - 1.0, high=top - 1.0)
-    ground = Ground(room=room, lines=_lines_to_spare(job, rim, width))
+    ground = Ground(room=room, lines=_lowest_points(job, width), barred=_rim_points(rim, width))
     signs: list[Mark] = []
     wanted: list[tuple[list[str], list[Point]]] = []
     for name, theta, height in passes:
         at = (theta % math.tau * width / math.tau, height)
         signs.extend([Arc(centre=at, radius=2.0), dot(at)])
         wanted.append(([f"keep {name}"], _places_round(at)))
+    for start, end in _runs(rim):
+        if rim.height[start] <= 0.0:
+            wanted.append((["no wood"], _places_round((sum(_gap_ends(rim, start, end, width)) / 2.0, 0.0))))
     for word, places in (("high", rim.highs), ("low", rim.lows)) if _is_uneven(rim) else ():
         for place in places:
             at = (place.theta % math.tau * width / math.tau, place.height)
@@ -218,19 +263,30 @@ def _is_uneven(rim: RimLine) -> bool:
     return float(np.ptp(rim.height)) > DEFAULT.level
 
 
-def _lines_to_spare(job: Job, rim: RimLine, width: float) -> NDArray[np.float64]:
-    """Points no more than 1 mm apart along the rim line, and along the line of the lowest rim accepted."""
-    x = np.linspace(0.0, width, max(2, math.ceil(width)))
-    height = np.interp(x * math.tau / width, np.append(rim.theta, math.tau), np.append(rim.height, rim.height[0]))
-    points = np.column_stack([x, height])
+def _rim_points(rim: RimLine, width: float) -> NDArray[np.float64]:
+    """Points no more than 1 mm apart along the rim line, however steep it runs, (n, 2), mm."""
+    across = np.append(rim.theta, rim.theta[0] + math.tau) * width / math.tau
+    corners = np.column_stack([across, np.append(rim.height, rim.height[0])])
+    way = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))])
+    places = np.linspace(0.0, way[-1], math.ceil(way[-1]) + 1)
+    return np.column_stack([np.interp(places, way, corners[:, k]) for k in (0, 1)])
+
+
+def _lowest_points(job: Job, width: float) -> NDArray[np.float64]:
+    """Points no more than 1 mm apart along the line of the lowest rim accepted, (n, 2), mm."""
     if job.form.edge is not Edge.NATURAL:
-        return points
-    return np.concatenate([points, np.column_stack([x, np.full_like(x, job.form.lowest_rim)])])
+        return np.zeros((0, 2))
+    x = np.linspace(0.0, width, math.ceil(width) + 1)
+    return np.column_stack([x, np.full_like(x, job.form.lowest_rim)])
 
 
 def _places_round(at: Point) -> list[Point]:
     ups = [side * up for up in (8.0, 12.0, 17.0, 23.0, 30.0) for side in (1.0, -1.0)]
-    return [(at[0] + across, at[1] + up) for across in (0.0, 14.0, -14.0, 28.0, -28.0, 45.0, -45.0) for up in ups]
+    return [
+        (at[0] + across, at[1] + up)
+        for across in (0.0, 14.0, -14.0, 28.0, -28.0, 45.0, -45.0, 65.0, -65.0)
+        for up in ups
+    ]
 
 
 def _places_along(job: Job, width: float) -> list[Point]:

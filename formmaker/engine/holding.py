@@ -99,6 +99,11 @@ def _shoulder_findings(hold: Hold, ring: float, form: Form, units: Units) -> tup
             f"The tenon of {format_length(hold.diameter, units)} is wider than the foot of "
             f"{format_length(2.0 * form.foot_radius, units)}: it leaves no shoulder to seat on the jaws."
         )
+    elif hold.kind is HoldKind.GLUE_BLOCK and ring < 0.0:
+        text = (
+            f"The glue block of {format_length(hold.diameter, units)} is wider than the foot of "
+            f"{format_length(2.0 * form.foot_radius, units)}: only the foot is glued, and its edge is in the way."
+        )
     elif hold.kind is HoldKind.RECESS and 0.0 < ring < USUAL_RECESS_RING:
         text = (
             f"The ring of wood round the recess is {format_length(ring, units)} wide; common practice "

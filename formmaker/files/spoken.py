@@ -5,17 +5,20 @@ It chooses words only; every figure comes from the verdict, in the job's units.
 
 import math
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 
 import numpy as np
 
 from formmaker.model.grounds import Ground, grounds, say_grounds
 from formmaker.model.job import Job
-from formmaker.model.verdict import Answer, Finding, Part, RimKind, RimLine, Verdict
+from formmaker.model.rim_places import highest_place, lowest_place, tilt_levels
+from formmaker.model.verdict import Answer, Extremum, Finding, Part, RimKind, RimLine, Verdict
 from formmaker.tolerances import DEFAULT
-from formmaker.units import Units, degrees_round, format_length, format_volume, nearest_index
+from formmaker.units import Units, bound_words, degrees_round, format_length, format_volume, nearest_index
 
 LINE_WIDTH = 100  # characters; fits a terminal of the usual width beside another window
+
+_BOUND = "\N{NO-BREAK SPACE}"  # a blank that textwrap does not break at
 
 _ENDS = {RimKind.NATURAL: "bark edge", RimKind.SAWN: "sawn face", RimKind.TURNED: "turned edge"}
 
@@ -25,7 +28,7 @@ CAUTION = (
 )
 
 
-def spoken(verdict: Verdict, job: Job) -> str:
+def spoken(verdict: Verdict, job: Job, *, told: Container[str] = ()) -> str:
     """Say a verdict to a turner.
 
     Parameters
@@ -33,6 +36,8 @@ def spoken(verdict: Verdict, job: Job) -> str:
     verdict : Verdict
     job : Job
         For its title, units, index positions and allowance.
+    told : container of str
+        Sentences that the reader has had already and that are not said again.
 
     Returns
     -------
@@ -42,7 +47,7 @@ def spoken(verdict: Verdict, job: Job) -> str:
     paragraphs = [
         f"{job.title}: {say_answer(verdict, job)}",
         *([CAUTION] if verdict.loose_pieces or verdict.weak_necks else []),
-        *(f"- {line}" for line in _finding_lines(verdict, job)),
+        *(f"- {line}" for line in _finding_lines(verdict, job) if line not in told),
         *_rim(verdict.rim, verdict.uncertainty, job),
         _hold(verdict, job.units),
         _sizes(verdict, job.units),
@@ -51,10 +56,12 @@ def spoken(verdict: Verdict, job: Job) -> str:
 
 
 def wrapped(paragraphs: Iterable[str]) -> Iterator[str]:
-    """Break paragraphs into lines; those of a list (``- ``) hang."""
+    """Break paragraphs into lines, a measure never from its unit; those of a list (``- ``) hang."""
     for paragraph in paragraphs:
         indent = "  " if paragraph.startswith("- ") else ""
-        yield from textwrap.wrap(paragraph, LINE_WIDTH, subsequent_indent=indent, break_on_hyphens=False)
+        bound = " ".join(word.replace(" ", _BOUND) for word in bound_words(paragraph))
+        for line in textwrap.wrap(bound, LINE_WIDTH, subsequent_indent=indent, break_on_hyphens=False):
+            yield line.replace(_BOUND, " ")
 
 
 def say_angle(theta: float, index_count: int) -> str:
@@ -111,15 +118,22 @@ def _spare(verdict: Verdict, job: Job) -> str:
 
 
 def _amount(verdict: Verdict, job: Job) -> str:
-    side = "of wood is missing" if verdict.margin < 0.0 else "to spare"
-    return f"{format_length(abs(verdict.margin), job.units)} {side}"
+    """How much is to spare or missing; what is missing of the allowance alone is not missing of the bowl."""
+    skin, bare = format_length(job.skin, job.units), verdict.margin + job.skin
+    if not verdict.margin < 0.0:
+        return f"{format_length(verdict.margin, job.units)} to spare"
+    if bare >= 0.0:
+        return f"{format_length(-verdict.margin, job.units)} of the {skin} for truing is missing"
+    truing = f", and the {skin} for truing as well" if job.skin > 0.0 else ""
+    return f"{format_length(-bare, job.units)} of wood is missing{truing}"
 
 
 def _say_place(verdict: Verdict, job: Job) -> str:
     worst = verdict.worst
     where = f"{_at(worst.part)}, {say_angle(worst.theta, job.index_count)}, {say_height(worst.height, job.units)}"
-    skin = f" (the {format_length(job.skin, job.units)} for truing already taken off)" if job.skin > 0.0 else ""
-    return where + skin
+    if not (job.skin > 0.0 and verdict.margin >= 0.0):
+        return where
+    return f"{where} (the {format_length(job.skin, job.units)} for truing already taken off)"
 
 
 def _at(part: Part) -> str:
@@ -162,16 +176,15 @@ def _rim(rim: RimLine, uncertainty: float, job: Job) -> Iterator[str]:
     if not np.isfinite(heights).any():
         yield "The rim: its height could not be found."
         return
-    low, high = int(np.nanargmin(heights)), int(np.nanargmax(heights))
+    highest = format_length(float(np.nanmax(heights)), job.units)
     if set(rim.kinds) == {RimKind.TURNED}:
-        yield f"The rim is turned all round, {format_length(float(heights[high]), job.units)} high."
+        yield f"The rim is turned all round, {highest} high."
         return
     if float(np.nanmax(heights) - np.nanmin(heights)) <= DEFAULT.level:
-        yield f"The rim runs level all the way round, {_height_at(rim, high, job)} high; {_ends(rim.kinds)}."
+        yield f"The rim runs level all the way round, {highest} high; {_ends(rim.kinds)}."
         return
-    lowest = f"{_height_at(rim, low, job)} at {_angle_at(rim, low, job)}"
-    highest = f"{_height_at(rim, high, job)} at {_angle_at(rim, high, job)}"
-    yield f"The rim: lowest {lowest}, highest {highest}; {_ends(rim.kinds)}."
+    low, high = lowest_place(rim), highest_place(rim)
+    yield f"The rim: lowest {_say_extremum(low, job)}, highest {_say_extremum(high, job)}; {_ends(rim.kinds)}."
     sway = format_length(rim.sway, job.units)
     yield f"{_lean(rim, uncertainty, job)}; it sways by {sway}, two highs and two lows a turn."
 
@@ -182,15 +195,12 @@ def _lean(rim: RimLine, uncertainty: float, job: Job) -> str:
     if rim.lean <= uncertainty:
         return f"It leans less than can be told, {format_length(uncertainty, job.units)}"
     toward = say_angle(rim.lean_toward, job.index_count)
-    return f"It leans up by {format_length(rim.lean, job.units)} toward {toward}, which a tilt would level"
+    cure = ", which a tilt would level" if tilt_levels(rim) else ""
+    return f"It leans up by {format_length(rim.lean, job.units)} toward {toward}{cure}"
 
 
-def _height_at(rim: RimLine, place: int, job: Job) -> str:
-    return format_length(float(rim.height[place]), job.units)
-
-
-def _angle_at(rim: RimLine, place: int, job: Job) -> str:
-    return say_angle(float(rim.theta[place]), job.index_count)
+def _say_extremum(place: Extremum, job: Job) -> str:
+    return f"{format_length(place.height, job.units)} at {say_angle(place.theta, job.index_count)}"
 
 
 def _ends(kinds: tuple[RimKind, ...]) -> str:

@@ -6,6 +6,7 @@ It chooses words only; every figure comes from the proof, in the job's units.
 from collections.abc import Iterator, Sequence
 
 from formmaker.files.spoken import say_angle, say_height, wrapped
+from formmaker.model.hold import HoldKind
 from formmaker.model.job import Job
 from formmaker.model.proof import Proof, ProofMethod, Reduction, WoodFigures
 from formmaker.tolerances import DEFAULT
@@ -16,6 +17,15 @@ _METHODS = {
     ProofMethod.MESH: "mesh boolean",
     ProofMethod.SOLID: "solid kernel",
 }
+
+_COUNTED = {
+    HoldKind.GLUE_BLOCK: "bowl",
+    HoldKind.TENON: "bowl with its tenon",
+    HoldKind.RECESS: "bowl less its recess",
+}
+"""What the volumes of a proof are of; those of a check leave the holding out."""
+
+_COLUMN = 22
 
 _NAMED_PIECES = 3  # pieces of missing wood that are named one by one; the largest come first
 
@@ -36,17 +46,17 @@ def spoken_proof(proof: Proof, job: Job) -> str:
     """
     lines = [
         f"{job.title}: the same question put to independent methods.",
-        *_table(proof, job.units),
+        *_table(proof, job),
         *wrapped(_remarks(proof, job)),
     ]
     return "\n".join(lines)
 
 
-def _table(proof: Proof, units: Units) -> Iterator[str]:
-    yield f"  {'':<14}{'bowl':>14}{'wood missing':>16}"
+def _table(proof: Proof, job: Job) -> Iterator[str]:
+    yield f"  {'':<14}{_COUNTED[job.hold.kind]:>{_COLUMN}}{'wood missing':>16}"
     for figures in proof.figures:
-        bowl, missing = format_volume(figures.bowl, units), format_volume(figures.missing, units)
-        yield f"  {_METHODS[figures.method]:<14}{bowl:>14}{missing:>16}"
+        bowl, missing = format_volume(figures.bowl, job.units), format_volume(figures.missing, job.units)
+        yield f"  {_METHODS[figures.method]:<14}{bowl:>{_COLUMN}}{missing:>16}"
 
 
 def _remarks(proof: Proof, job: Job) -> Iterator[str]:

@@ -29,6 +29,8 @@ def verdict_to_json(verdict: Verdict) -> Plain:
 
     Notes
     -----
+    ``volume_cm3.bowl`` is what of the form alone is wood: neither is a tenon counted nor a recess taken off.
+
     What ``amount_mm`` of a finding is, by its code; None for codes that are not named here:
 
     ==================  ================================================================================

@@ -10,15 +10,17 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 import svgelements
 
+from formmaker.drawing.marks import Line, Text, text_box
 from formmaker.drawing.rim_sheet import rim_sheet
 from formmaker.drawing.sheets import draw
 from formmaker.drawing.svg_writer import svg_bytes
 from formmaker.errors import OutputError
 from formmaker.model.form import Edge
 from formmaker.model.hold import HoldKind
-from formmaker.model.verdict import Answer, Finding, Reason, Spin, Window
+from formmaker.model.verdict import Answer, Extremum, Finding, Reason, Spin, Window
 from formmaker.units import Units
 
 PX_PER_MM = 96 / 25.4
@@ -313,3 +315,61 @@ def test_a_folder_that_is_a_file_is_refused_with_the_way_out(make_case: Callable
     (tmp_path / "taken").write_text("x")
     with pytest.raises(OutputError, match=r"cannot be written: .*; free the place, or name another folder"):
         draw(case.job, case.section, case.verdict, tmp_path / "taken")
+
+
+def steep_rim(make_half_log_rim: Callable[..., Any], height: float) -> Any:
+    """A rim that climbs its whole height within five degrees on either side of a narrow high, and has no wood at all
+    from 40 to 69 degrees."""
+    degrees = np.arange(360)
+    away = np.abs((degrees - 286 + 180) % 360 - 180)
+    rise = np.where(away <= 3, 0.98, np.where(away <= 8, 0.98 - 0.18 * (away - 3), 0.08)) * height
+    rise[40:70] = 0.0
+    high = Extremum(theta=math.radians(286), height=float(rise[286]))
+    low = Extremum(theta=math.radians(100), height=float(rise[100]))
+    rim = make_half_log_rim(100.0, 60.0)
+    return replace(rim, height=rise, lean=5.0, highs=(high,), lows=(low,))
+
+
+def rim_texts(sheet: Any) -> list[Text]:
+    return [mark for mark in sheet.marks if isinstance(mark, Text)]
+
+
+@pytest.mark.parametrize("size", [SIZES[0], SIZES[3], SIZES[5], SIZES[6]])
+def test_no_lettering_covers_a_steep_rim_line(
+    make_case: Callable[..., Any], make_half_log_rim: Callable[..., Any], size: dict[str, Any]
+) -> None:
+    case = make_case(**size)
+    verdict = replace(case.verdict, rim=steep_rim(make_half_log_rim, case.job.form.height))
+    sheet = rim_sheet(case.job, verdict)
+    (line,) = [mark for mark in sheet.marks if getattr(mark, "id", "") == "rim-line"]
+    way = shapely.LineString(line.points)  # oracle: boxes against the line itself, not against points along it
+    for text in rim_texts(sheet):
+        box = text_box(text)
+        if box.low > line.points[:, 1].min() + 0.5:  # within the strip
+            assert not way.intersects(shapely.box(box.left, box.low, box.right, box.high)), text.text
+
+
+def test_a_stretch_without_wood_is_a_heavy_bar_with_its_words(
+    make_case: Callable[..., Any], make_half_log_rim: Callable[..., Any]
+) -> None:
+    case = make_case()
+    rim = steep_rim(make_half_log_rim, case.job.form.height)
+    sheet = rim_sheet(case.job, replace(case.verdict, rim=rim))
+    turn = math.pi * case.verdict.diameter
+    bars = [m for m in sheet.marks if isinstance(m, Line) and m.style.width > 1.0 and m.start[1] == m.end[1]]
+    assert [bar.end[0] - bar.start[0] for bar in bars] == [pytest.approx(turn * 30 / 360)]
+    (foot,) = [m for m in sheet.marks if isinstance(m, Line) and m.id == "foot-level"]
+    assert bars[0].start[1] == foot.start[1]
+    said = " ".join(text.text for text in rim_texts(sheet))
+    assert said.count("no wood") == 2  # at the bar and in the note
+    assert "Over 8 % of the turn" in said  # 30 of 360
+    assert "what a tilt would cure" not in said
+    whole = " ".join(text.text for text in rim_texts(rim_sheet(case.job, case.verdict)))
+    assert "no wood" not in whole
+
+
+def test_the_strip_names_the_mark_that_zero_was_taken_from(make_case: Callable[..., Any]) -> None:
+    case = make_case()
+    named = replace(case.job, mounting=replace(case.job.mounting, zero_name="B"))
+    for job, said in ((case.job, "to the zero mark."), (named, "to the mark B.")):
+        assert said in " ".join(text.text for text in rim_texts(rim_sheet(job, case.verdict)))

@@ -56,7 +56,10 @@ def test_a_usual_holding_has_no_findings(prepared: PreparedForm) -> None:
     ("prepared", "reason", "part", "amount", "words"),
     [
         (held(HoldKind.TENON, 44.0, 6.0), Reason.HOLD_SIZE, Part.TENON, 44.0, "29 % of the bowl's .* less than"),
-        (held(HoldKind.GLUE_BLOCK, 62.0, 6.0), Reason.HOLD_SIZE, Part.GLUE_FACE, 62.0, "41 % .* more than"),
+        (held(HoldKind.GLUE_BLOCK, 62.0, 6.0, replace(BOWL, handles=BOWL.handles - [[-2, 0], [0, 0], [0, 0]])),
+         Reason.HOLD_SIZE, Part.GLUE_FACE, 62.0, "41 % .* more than"),
+        (held(HoldKind.GLUE_BLOCK, 58.0, 6.0, replace(BOWL, handles=BOWL.handles - [[2, 0], [0, 0], [0, 0]])),
+         Reason.HOLD_SIZE, Part.FOOT, -1.0, "glue block of 58.0 mm is wider than the foot of 56.0 mm"),
         (held(HoldKind.RECESS, 48.0, 5.0), Reason.HOLD_SIZE, Part.FOOT, 6.0, "round the recess is 6.0 mm"),
         (held(HoldKind.TENON, 60.0, 6.0, replace(BOWL, handles=BOWL.handles - [[2, 0], [0, 0], [0, 0]])),
          Reason.HOLD_SIZE, Part.FOOT, -2.0, "tenon of 60.0 mm is wider than the foot of 56.0 mm"),

@@ -5,12 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from formmaker.files.spoken import CAUTION, LINE_WIDTH, say_angle, spoken
+from formmaker.files.spoken import CAUTION, LINE_WIDTH, say_angle, spoken, wrapped
 from formmaker.files.spoken_proof import spoken_proof
+from formmaker.model.hold import HoldKind
 from formmaker.model.job import Job
 from formmaker.model.proof import MissingPiece, Proof, ProofMethod, Reduction, WoodFigures
 from formmaker.model.verdict import (
     Answer,
+    Extremum,
     Finding,
     LoosePiece,
     Reason,
@@ -234,3 +236,72 @@ def test_a_proof_lays_its_methods_side_by_side(job: Job) -> None:
     assert "and 1 smaller place." in said
     assert "300000 triangles was brought down to 4000; the two skins are at most 0.46 mm apart" in said
     assert "2.50 cm3 hang on nothing" in said
+
+
+@pytest.mark.parametrize(
+    ("margin", "skin", "said"),
+    [
+        # margin 0.1 below 0 with 2.0 of allowance: 1.9 of it is there, none of the bowl is missing
+        (-0.1, 2.0, "too close to call: 0.1 mm of the 2.0 mm for truing is missing, but this is only known"),
+        (-2.4, 2.0, "it does not come out: 0.4 mm of wood is missing, and the 2.0 mm for truing as well ("),
+        (-2.4, 0.0, "it does not come out: 2.4 mm of wood is missing (known"),
+    ],
+)
+def test_what_is_missing_of_the_allowance_is_not_missing_of_the_bowl(
+    verdict: Verdict, job: Job, margin: float, skin: float, said: str
+) -> None:
+    answer = Answer.TIGHT if margin > -verdict.uncertainty else Answer.MISSES
+    told = words(replace(verdict, answer=answer, margin=margin), replace(job, skin=skin))
+    assert said in told
+    assert "already taken off" not in told
+
+
+def test_a_flat_high_is_named_where_the_drawing_names_it(verdict: Verdict, rim: RimLine, job: Job) -> None:
+    flat = replace(
+        rim, height=np.array([74.0, 60.0, 62.0, 74.0]), highs=(Extremum(theta=np.radians(315.0), height=74.0),)
+    )
+    assert "highest 74.0 mm at 315 deg (index 21 of 24)" in words(replace(verdict, rim=flat), job)
+    plain = replace(flat, highs=(), lows=())
+    assert "lowest 60.0 mm at 90 deg" in words(replace(verdict, rim=plain), job)
+
+
+@pytest.mark.parametrize(
+    ("ends", "foot", "cured"),
+    [
+        ((RimKind.NATURAL,) * 4, 60.0, True),
+        ((RimKind.NATURAL,) * 3 + (RimKind.SAWN,), 60.0, True),  # three quarters
+        ((RimKind.NATURAL,) * 2 + (RimKind.SAWN, RimKind.TURNED), 60.0, False),
+        ((RimKind.NATURAL,) * 4, 0.0, False),
+    ],
+)
+def test_a_tilt_levels_only_what_is_a_rim(
+    verdict: Verdict, rim: RimLine, job: Job, ends: tuple[RimKind, ...], foot: float, cured: bool
+) -> None:
+    bent = replace(rim, kinds=ends, height=np.array([70.0, 80.0, 70.0, foot]))
+    assert ("which a tilt would level" in words(replace(verdict, rim=bent), job)) == cured
+
+
+def test_a_measure_is_never_broken_from_its_unit() -> None:
+    for room in range(1, 100):
+        lines = list(wrapped([f"{'x' * room} 83 % bark edge or 1 11/32 in of it"]))
+        assert sum("83 % bark" in line or line.endswith("83 %") for line in lines) == 1
+        assert sum("1 11/32 in" in line for line in lines) == 1
+
+
+def test_what_was_told_is_not_told_again(broken: Verdict, job: Job) -> None:
+    assert "The scan had a hole." not in spoken(broken, job, told=("The scan had a hole.",))
+    assert "A part hangs by a neck." in spoken(broken, job, told=("The scan had a hole.",))
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        (HoldKind.TENON, "bowl with its tenon wood missing"),
+        (HoldKind.RECESS, "bowl less its recess wood missing"),
+        (HoldKind.GLUE_BLOCK, ". bowl wood missing"),
+    ],
+)
+def test_a_proof_says_what_its_volumes_are_of(job: Job, kind: HoldKind, said: str) -> None:
+    proof = proof_of((90_000.0, 90_000.0, 90_000.0), (0.0, 0.0, 0.0))
+    held = replace(job, hold=replace(job.hold, kind=kind))
+    assert said in " ".join(spoken_proof(proof, held).split())
