@@ -97,10 +97,10 @@ def section_sheet(job: Job, section: Section, verdict: Verdict) -> Sheet:
 
 
 def _notes(job: Job, verdict: Verdict, spin: ShownSpin) -> tuple[str, ...]:
-    margin, doubt = (format_length(size, job.units) for size in (verdict.margin, verdict.uncertainty))
+    doubt = format_length(verdict.uncertainty, job.units)
     reasons = grounds(verdict)
     why = f": {say_grounds(reasons)}" if reasons else ""
-    notes = [f"{_ANSWERS[verdict.answer]}{why}. Margin {margin}, uncertain by {doubt}."]
+    notes = [f"{_ANSWERS[verdict.answer]}{why}. {_say_margin(job, verdict)}, uncertain by {doubt}."]
     if job.skin > 0.0:
         notes[0] += f" {format_length(job.skin, job.units)} of wood for truing is already taken off."
     for name, runs, radii in (("core", spin.core, verdict.spin.core), ("ghost", spin.ghost, verdict.spin.ghost)):
@@ -108,6 +108,12 @@ def _notes(job: Job, verdict: Verdict, spin: ShownSpin) -> tuple[str, ...]:
             far = format_length(2.0 * float(np.nanmax(radii)), job.units)
             notes.append(f"The {name} has no line on this sheet: it is up to Ø {far}.")
     return tuple(notes)
+
+
+def _say_margin(job: Job, verdict: Verdict) -> str:
+    """The margin, or by how much wood is short: no length on a sheet is below nothing."""
+    short = verdict.margin < 0.0
+    return f"{'Short by' if short else 'Margin'} {format_length(abs(verdict.margin), job.units)}"
 
 
 def _mirrored(points: Floats) -> Floats:
@@ -244,13 +250,13 @@ def _callouts(job: Job, outer: Floats, inner: Floats, spin: ShownSpin, verdict: 
     wall_at = _wall_middle(outer, inner)
     worst = verdict.worst
     degrees = degrees_round(worst.theta)
-    index, margin = nearest_index(degrees, job.index_count), format_length(verdict.margin, job.units)
+    index, margin = nearest_index(degrees, job.index_count), _say_margin(job, verdict).lower()
     callouts = [
         _floor_callout(job, float(outer[0, 0]), floor),
         Callout(at=wall_at, text=_wall_text(job.form, job.units)),
         Callout(
             at=(worst.radius, worst.height),
-            text=f"worst place, {worst.part.value} at {degrees:.0f}°, index {index}: margin {margin}",
+            text=f"worst place, {worst.part.value} at {degrees:.0f}°, index {index}: {margin}",
         ),
         Callout(at=(0.7 * job.hold.radius, _hold_middle(job)), text=_hold_text(job)),
         *_spin_callouts(job, spin, verdict.spin),

@@ -261,7 +261,10 @@ def test_a_lean_has_a_side_only_where_it_can_be_told(
             {"answer": Answer.TIGHT, "margin": 9.0, "windows": (WINDOW,)},
             "Tight: the wall is open below the rim. Margin",
         ),
-        ({"answer": Answer.MISSES, "margin": -9.0}, "The form does not come out as wished: wood is wanting. Margin"),
+        (
+            {"answer": Answer.MISSES, "margin": -9.0},
+            "The form does not come out as wished: wood is wanting. Short by 9.0 mm",
+        ),
         (
             {"answer": Answer.MISSES, "margin": 9.0, "findings": (KEEP_LOST,)},
             "The form does not come out as wished: the rim misses a mark that was to be kept. Margin 9.0 mm",
