@@ -4,7 +4,7 @@ It decides nothing about wood and prints nothing; libraries that take seconds to
 """
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -45,7 +45,7 @@ from formmaker.units import Units, format_length, format_volume
 
 Say = Callable[[str], None]
 
-FIRST_PROFILE = "open-bowl"
+FIRST_PROFILES = ("open-bowl", "low-broad-bowl", "shallow-platter", "natural-edge-cup")
 
 PICTURE_SEGMENTS = 360
 """Flats in one turn of a pictured bowl."""
@@ -222,7 +222,9 @@ class NewReport:
     verdict: Verdict
 
 
-def new(folder: Path, plan: BlankPlan, units: Units, say: Say, *, profile: str = FIRST_PROFILE) -> NewReport:
+def new(
+    folder: Path, plan: BlankPlan, units: Units, say: Say, *, profiles: Sequence[str] = FIRST_PROFILES
+) -> NewReport:
     """Look at a blank and write a commented job file for it.
 
     Parameters
@@ -234,8 +236,8 @@ def new(folder: Path, plan: BlankPlan, units: Units, say: Say, *, profile: str =
     units : Units
         Of the job file.
     say : callable
-    profile : str
-        Of ``profiles/``, scaled to fit.
+    profiles : sequence of str
+        Of ``profiles/``; the one that gives the largest bowl is taken.
 
     Returns
     -------
@@ -257,8 +259,8 @@ def new(folder: Path, plan: BlankPlan, units: Units, say: Say, *, profile: str =
     say(f"building the field of {len(blank.mesh.faces)} triangles{_first_run()}")
     field = build_field(blank)
     say("looking for a bowl that fits")
-    shape = read_profile(find_profile(profile, folder))
-    proposal = propose(plan, shape, field, title=_title(plan), units=units)
+    shapes = [read_profile(find_profile(name, folder)) for name in profiles]
+    proposal = propose(plan, shapes, field, title=_title(plan), units=units)
     lines = spoken_blank(blank, units)
     near = replace(plan, path=_seen_from(folder, plan.path)) if plan.path is not None else plan
     text = job_text(replace(proposal.job, plan=near), diameter=proposal.diameter, remarks=lines)

@@ -101,7 +101,7 @@ def test_plain_numbers_of_a_readings_table_are_in_the_units_of_the_job(folder: P
             {"mark": [{"name": "nail", "kind": "flaw", "at": [64.3, 0, 85], "radius": 4}]},
             "whether the form stays clear of a flaw is too close to call.",
         ),
-        ("hold", {"kind": "recess", "diameter": 50, "depth": 12}, "the recess breaks through the floor."),
+        ("hold", {"kind": "recess", "diameter": 50, "depth": 12}, "the recess breaks through."),
     ],
 )
 def test_where_the_wood_is_there_and_it_still_does_not_fit_the_reason_is_said(

@@ -71,6 +71,8 @@ def weak_necks(wall: Wall, *, tolerances: Tolerances = DEFAULT) -> tuple[WeakNec
     found: list[WeakNeck] = []
     settled = np.zeros_like(wall.wood)
     for half_width in _HALF_WIDTHS:
+        if not (depth > half_width).any():
+            break
         labels = label_round(depth > half_width)
         feet = set(np.unique(labels[:, 0]).tolist())
         for label in range(1, int(labels.max()) + 1):

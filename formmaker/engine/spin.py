@@ -12,10 +12,10 @@ from formmaker.geometry.workers import in_halves
 from formmaker.model.verdict import Spin
 from formmaker.tolerances import DEFAULT
 
-_ANGLES = 72
-_LEVELS = 41
+_ANGLES = 60
+_LEVELS = 31
 _ASKED_AGAIN = 6
-_GLANCE = replace(DEFAULT, thin_air=1.0, skin_step=0.25)  # enough to see at which angle the way out is shortest
+_GLANCE = replace(DEFAULT, thin_air=1.5, skin_step=0.5)  # enough to see at which angle the way out is shortest
 
 
 def spin(field: Field, blank_from_form: Frame) -> Spin:
@@ -29,8 +29,8 @@ def spin(field: Field, blank_from_form: Frame) -> Spin:
     Returns
     -------
     Spin
-        41 even heights from the lowest to the highest wood, form frame. The core is the nearest way out of the wood
-        over 72 angles going outward from the axis, taken again on the mesh at the six angles where it is nearest; 0
+        31 even heights from the lowest to the highest wood, form frame. The core is the nearest way out of the wood
+        over 60 angles going outward from the axis, taken again on the mesh at the six angles where it is nearest; 0
         where the axis itself is in air. The ghost is exact for the mesh.
     """
     ghost = reach_by_height(field.blank.mesh, blank_from_form, _LEVELS)

@@ -12,7 +12,7 @@ class Ground(StrEnum):
     """What keeps a form from fitting, as a clause that can follow "but" or a colon."""
 
     MARGIN_MISSED = "wood is wanting"
-    RECESS = "the recess breaks through the floor"
+    RECESS = "the recess breaks through"
     FLAW_MET = "the form meets a flaw"
     KEEP_LOST = "the rim misses a mark that was to be kept"
     MARGIN_TIGHT = "the margin lies inside the uncertainty"

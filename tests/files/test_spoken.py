@@ -101,7 +101,7 @@ def test_a_tight_bowl_with_wood_to_spare_says_what_is_in_doubt(
     [
         (Reason.KEEP_LOST, 25.0, "the rim misses a mark that was to be kept"),
         (Reason.FLAW_MET, 6.0, "the form meets a flaw"),
-        (Reason.HOLD_FLOOR, -1.0, "the recess breaks through the floor"),
+        (Reason.HOLD_FLOOR, -1.0, "the recess breaks through"),
     ],
 )
 def test_a_bowl_that_misses_although_the_wood_is_there_says_why(
