@@ -13,18 +13,15 @@ from numpy.typing import NDArray
 
 from formmaker.engine.check import check_fit
 from formmaker.engine.field import Field
+from formmaker.engine.first_axis import TRUING, first_mounting, has_bark_on_top
 from formmaker.engine.needed import needed_wood
 from formmaker.engine.preparation import prepare_form
 from formmaker.engine.section import build_section
 from formmaker.engine.sketching import form_from_profile
 from formmaker.errors import FormError, MountingError
 from formmaker.geometry.curves import curve_through, points_on
-from formmaker.geometry.frames import frame_from_axis
 from formmaker.geometry.least import least_distance
-from formmaker.geometry.meshes import face_areas, face_normals, mass_properties
 from formmaker.geometry.rings import ring_depths
-from formmaker.geometry.tracing import ways_out
-from formmaker.model.blank import FaceKind
 from formmaker.model.form import Edge, Form
 from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.job import BlankPlan, Job
@@ -39,7 +36,6 @@ _FOOT_SHARE = 0.36  # common practice, no source: a third to 40 % of the diamete
 # the rest is a start to change, no source: an even green wall, a rim that may drop by a third, a skin for truing
 # (mm), an ordinary block (mm), and bowls from upright (height over diameter) to flat (diameter over height)
 _WALL_SHARE = 0.035
-_TRUING = 1.5
 _BLOCK = 25.0
 _TALLEST = 0.75
 _LOWEST = 14.0  # mm of rim: the hollow at least as deep as the thinnest floor is thick
@@ -70,40 +66,6 @@ class Proposal:
     job: Job
     diameter: float
     verdict: Verdict
-
-
-def first_mounting(field: Field) -> Mounting:
-    """Axis through the centre of mass, foot on the largest sawn face if there is one.
-
-    Parameters
-    ----------
-    field : Field
-
-    Returns
-    -------
-    Mounting
-        Square to the largest planar sawn face; without one, along the direction in which the wood is shortest (the
-        principal axis of the largest moment of inertia), the way in which its largest coordinate rises. Centres
-        stand where that axis leaves the wood, zero along the longest direction square to it; the foot stands on the
-        first plane that leaves a truing skin.
-
-    Raises
-    ------
-    MountingError
-        If the centre of mass lies in air: then only the user can say where the axis goes.
-    """
-    mesh = field.blank.mesh
-    mass = mass_properties(mesh)
-    directions = np.linalg.eigh(mass.inertia)[1]
-    sawn = _largest_sawn(field)
-    planes = field.skin.planes
-    axis = -planes.normals[sawn] if sawn is not None else _rising(directions[:, 2])
-    longest = directions[:, 0] if abs(directions[:, 0] @ axis) < 0.9 else directions[:, 1]
-    foot, rim = _ends(field, mass.centre, axis)
-    uneven = float(planes.bulges[sawn]) if sawn is not None else 0.0
-    height = field.blank.uncertainty + uneven + 2.0 * _TRUING
-    zero = np.round(longest, 9) + 0.0  # no minus zero, no rounding dust in the job file
-    return Mounting(foot_centre=foot, rim_centre=rim, zero=zero, foot_height=height)
 
 
 def propose(plan: BlankPlan, profiles: Sequence[Profile], field: Field, *, title: str, units: Units) -> Proposal:
@@ -209,8 +171,8 @@ def _looks(profiles: Sequence[Profile], field: Field) -> list[_Look]:
     """Every bowl worth a look, as large as samples of the grid let it be, the best first."""
     first = first_mounting(field)
     axis = float(np.linalg.norm(first.axis))
-    edge = Edge.NATURAL if _bark_on_top(field, first) else Edge.TURNED
-    skin = 0.0 if edge is Edge.NATURAL else field.blank.uncertainty + 2.0 * _TRUING
+    edge = Edge.NATURAL if has_bark_on_top(field, first) else Edge.TURNED
+    skin = 0.0 if edge is Edge.NATURAL else field.blank.uncertainty + 2.0 * TRUING
     if not axis - first.foot_height - skin > 0.0:
         raise MountingError(
             f"the wood is {axis:.0f} mm thick on an axis through its centre of mass: nothing "
@@ -333,7 +295,7 @@ def _drawn(look: _Look, step: float) -> tuple[Form, Hold] | None:
 def _try(draft: _Draft, look: _Look) -> Proposal | None:
     """The verdict on a look in whole steps, made narrower until it is no worse for them; None if it cannot be."""
     step, field = draft.step, draft.field
-    skin = _to_step(_TRUING, step)
+    skin = _to_step(TRUING, step)
     rounded = replace(
         look,
         mounting=_rounded(look.mounting, step),
@@ -365,11 +327,6 @@ def _try(draft: _Draft, look: _Look) -> Proposal | None:
     return Proposal(job=job, diameter=sized.diameter, verdict=verdict)
 
 
-def _rising(direction: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Turn a direction that has no sense of its own, so that every machine proposes the same one."""
-    return np.asarray(direction * np.sign(direction[int(np.abs(direction).argmax())]))
-
-
 def _to_step(length: float, step: float) -> float:
     return round(length / step) * step if step else length
 
@@ -392,40 +349,3 @@ def _usual_hold(form: Form, step: float) -> Hold:
     widest = 2.0 * float(form.handles[:, 0].max())
     diameter = _to_step(min(_FOOT_SHARE * widest, 2.0 * form.foot_radius), step)
     return Hold(kind=HoldKind.GLUE_BLOCK, diameter=diameter, depth=_to_step(_BLOCK, step))
-
-
-def _largest_sawn(field: Field) -> int | None:
-    """Patch of the largest sawn face."""
-    patches, areas = field.blank.face_patches, face_areas(field.blank.mesh)
-    sawn = (patches >= 0) & (field.blank.face_kinds == FaceKind.SAWN)
-    if not sawn.any():
-        return None
-    totals = np.bincount(patches[sawn], weights=areas[sawn])
-    return int(totals.argmax())
-
-
-def _ends(
-    field: Field, centre: NDArray[np.float64], axis: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Where the axis leaves the wood below and above the centre of mass."""
-    reach = field.diagonal
-    ends = []
-    for direction in (-axis, axis):
-        frame = frame_from_axis(centre, direction, np.eye(3)[int(np.abs(direction).argmin())])
-        line = np.array([[0.0, 0.0], [0.0, reach]])
-        out = float(ways_out(field.skin, line, frame, np.zeros(1), exact=True).place[0])
-        ends.append(centre + out * direction)
-    if float(np.linalg.norm(ends[1] - ends[0])) < 1.0:
-        raise MountingError(
-            "the centre of mass lies outside the wood, so no axis can be proposed through it; "
-            "write a job file with foot_centre and rim_centre of your own"
-        )
-    return ends[0], ends[1]
-
-
-def _bark_on_top(field: Field, mounting: Mounting) -> bool:
-    """Whether most of the skin that faces the rim end is natural."""
-    axis = mounting.axis / np.linalg.norm(mounting.axis)
-    facing = np.clip(face_normals(field.blank.mesh) @ axis, 0.0, None) * face_areas(field.blank.mesh)
-    natural = field.blank.face_kinds == FaceKind.NATURAL
-    return bool(facing[natural].sum() > 0.5 * facing.sum())

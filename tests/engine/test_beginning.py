@@ -9,8 +9,9 @@ import trimesh
 from manifold3d import Manifold
 from numpy.testing import assert_allclose
 
-from formmaker.engine.beginning import Proposal, first_mounting, propose
+from formmaker.engine.beginning import Proposal, propose
 from formmaker.engine.field import Field, build_field
+from formmaker.engine.first_axis import first_mounting
 from formmaker.engine.preparation import prepare_form
 from formmaker.engine.sketching import form_from_profile
 from formmaker.errors import MountingError
