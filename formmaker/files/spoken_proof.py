@@ -111,7 +111,7 @@ def _pieces(figures: WoodFigures, job: Job) -> Iterator[str]:
 
 def _say_reduction(reduction: Reduction, units: Units) -> str:
     return (
-        f"For the solid kernel the skin of {reduction.faces_before} triangles was brought down to "
+        f"For the solid kernel the wood round the form, {reduction.faces_before} triangles, was brought down to "
         f"{reduction.faces_after}; the two skins are at most {format_fine(reduction.farthest, units)} apart "
         f"({format_fine(reduction.rms, units)} in the root mean square)."
     )

@@ -24,7 +24,7 @@ from formmaker.model.shapes import Shape
 from formmaker.solids.kernel import measure
 from formmaker.solids.shapes import shape_solid
 
-DEFAULT_FACES = 3000
+DEFAULT_FACES = 2000
 """Triangles of a scan that the kernel gets: ten seconds for each thousand, measured on a stump and a wide bowl."""
 
 _VOLUME_SLACK = 1e-9

@@ -234,7 +234,7 @@ def test_a_proof_lays_its_methods_side_by_side(job: Job) -> None:
     assert "0.900 cm3 missing about 180 deg (index 12 of 24), 70.0 mm above the foot, 50.0 mm from the axis." in said
     assert said.count("from the axis") == 3
     assert "and 1 smaller place." in said
-    assert "300000 triangles was brought down to 4000; the two skins are at most 0.46 mm apart" in said
+    assert "300000 triangles, was brought down to 4000; the two skins are at most 0.46 mm apart" in said
     assert "2.50 cm3 hang on nothing" in said
 
 

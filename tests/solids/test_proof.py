@@ -166,9 +166,9 @@ def test_a_scan_is_reduced_and_still_gives_the_bowl_within_a_thousandth() -> Non
     _, by_mesh, by_solid = proof.figures
     assert by_mesh.bowl > 0.5 * proof.form_volume
     assert by_solid.bowl == pytest.approx(by_mesh.bowl, rel=1e-3)
-    assert proof.reduction.faces_before == len(mesh.faces)
+    assert proof.reduction.faces_before < len(mesh.faces)  # the wood round the form alone
     assert proof.reduction.faces_after <= 500
-    assert any("reduced from 1248 to" in line for line in said)
+    assert any(f"reduced from {proof.reduction.faces_before} to" in line for line in said)
 
 
 def test_form_and_blank_apart_have_no_bowl() -> None:
