@@ -267,7 +267,7 @@ def new(
     write_atomically(target, text.encode())
     job = read_job(target)
     verdict = check_fit(job, prepare_form(job.form, job.hold), field)
-    return NewReport(job_path=target, lines=(*lines, *spoken(verdict, job).splitlines()), verdict=verdict)
+    return NewReport(job_path=target, lines=(*lines, *spoken(verdict, job, told=lines).splitlines()), verdict=verdict)
 
 
 def _title(plan: BlankPlan) -> str:
