@@ -32,8 +32,8 @@ from formmaker.units import format_length
 _AXIS_PLACES = 2001
 """Places asked for wood along the axis: less than a thousandth of the blank's diagonal apart."""
 
-_TURNS = 240
-"""Angles at which the body is cut into cells: 2.6 mm apart at a radius of 100 mm, about the size of a cell."""
+_TURNS = 200
+"""Angles at which the body is cut into cells: 3.1 mm apart at a radius of 100 mm, about the size of a cell."""
 
 _UNREMARKABLE = ("welded", "scaled")
 """Repairs that a verdict does not repeat: every STL file is welded, and the scale is among the notes already."""
