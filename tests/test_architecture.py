@@ -36,8 +36,6 @@ ROOMS_BESIDE_THE_DOOR = {
     "units": "ground",
     "tolerances": "ground",
     "atomic": "ground",
-    "pipeline": "pipeline",
-    "cli": "cli",
     "__init__": "door",
     "__main__": "door",
 }

@@ -1,0 +1,32 @@
+"""One function for every wish of the user: paths in, report and files out. The only place that knows the whole chain.
+
+It decides nothing about wood and prints nothing; libraries that take seconds to load come in where they are used.
+"""
+
+from formmaker.pipeline.beginning import NewReport, new
+from formmaker.pipeline.checking import CheckReport, Say, Wood, check, check_in, check_job, placed, wood_of
+from formmaker.pipeline.demonstration import DemoReport, demo
+from formmaker.pipeline.proving import ProofReport, prove
+from formmaker.pipeline.showing import bowl_as_it_comes, draw, draw_report, picture, picture_report
+
+__all__ = [
+    "CheckReport",
+    "DemoReport",
+    "NewReport",
+    "ProofReport",
+    "Say",
+    "Wood",
+    "bowl_as_it_comes",
+    "check",
+    "check_in",
+    "check_job",
+    "demo",
+    "draw",
+    "draw_report",
+    "new",
+    "picture",
+    "picture_report",
+    "placed",
+    "prove",
+    "wood_of",
+]
