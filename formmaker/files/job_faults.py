@@ -192,7 +192,11 @@ def read_document(path: Path) -> dict[str, object]:
     JobFileError
         If there is no such file, or it is a folder, cannot be read, is not UTF-8 or not TOML.
     """
-    text = _text_of(path)
+    return document_from_text(read_text_of(path), path)
+
+
+def document_from_text(text: str, path: Path) -> dict[str, object]:
+    """Read the text of a TOML file; ``path`` is only named in the faults."""
     try:
         return tomllib.loads(text)
     except RecursionError as error:
@@ -201,7 +205,8 @@ def read_document(path: Path) -> dict[str, object]:
         raise _whole_file_fault(path, f"not TOML: {error}", "a file in TOML") from error
 
 
-def _text_of(path: Path) -> str:
+def read_text_of(path: Path) -> str:
+    """Text of a job file, a byte order mark at its head passed over; JobFileError where there is none to read."""
     try:
         if path.is_dir():
             raise _whole_file_fault(path, "a folder", "a job file")

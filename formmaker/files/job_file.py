@@ -9,7 +9,7 @@ from pathlib import Path
 
 from formmaker.files.job_blank import Surroundings, read_blank, read_index_count
 from formmaker.files.job_bowl import check_hold_in_form, read_form, read_hold, read_mounting, read_skin
-from formmaker.files.job_faults import FaultList, Table, read_document
+from formmaker.files.job_faults import FaultList, Table, document_from_text, read_text_of
 from formmaker.files.job_keys import choice_reader, read_title
 from formmaker.files.job_marks import MarkList, read_marks
 from formmaker.model.blank import BlankSource
@@ -39,7 +39,12 @@ def read_job(path: Path) -> Job:
         With every fault of the file: its dotted key (entries of lists are counted from 1), value and what was
         expected.
     """
-    document = read_document(path)
+    return job_from_text(read_text_of(path), path)
+
+
+def job_from_text(text: str, path: Path) -> Job:
+    """Read the text of a job file that stands, or is to stand, at ``path``; faults as ``read_job`` raises them."""
+    document = document_from_text(text, path)
     faults = FaultList(path)
     job = _read_tables(Table(document, "", faults), path, faults)
     if job is None or faults:
