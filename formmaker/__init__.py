@@ -11,6 +11,7 @@ from formmaker.errors import (
     FormmakerError,
     JobFileError,
     KernelError,
+    LatheError,
     MeasureError,
     MountingError,
     OffCurveError,
@@ -22,6 +23,7 @@ from formmaker.model.blank import Blank, BlankSource, FaceKind, Repair, Timber
 from formmaker.model.form import Edge, Form
 from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.job import BlankPlan, FaceRule, Job, KnownLength
+from formmaker.model.lathe import Lathe
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.mounting import Mounting, RimEnd
 from formmaker.model.proof import MissingPiece, Proof, ProofMethod, Reduction, WoodFigures
@@ -73,6 +75,8 @@ __all__ = [
     "JobFileError",
     "KernelError",
     "KnownLength",
+    "Lathe",
+    "LatheError",
     "Log",
     "LoosePiece",
     "Mark",

@@ -8,6 +8,7 @@ A bowl that does not fit is an answer (a ``Verdict``), not an error; nothing her
     +-- BlankError (ValueError)        the wood cannot be read, closed or described
     +-- FormError (ValueError)         the form contradicts itself
     +-- MountingError (ValueError)     the axis cannot be placed
+    +-- LatheError (ValueError)        the lathe contradicts itself
     +-- OffCurveError (ValueError)     a question asked off the end of a curve
     +-- MeasureError (ValueError)      a length, angle or unit that cannot be read
     +-- JobFileError (ValueError)      a job or profile file with faults, all of them
@@ -37,6 +38,10 @@ class FormError(FormmakerError, ValueError):
 
 class MountingError(FormmakerError, ValueError):
     """The axis cannot be placed in this blank."""
+
+
+class LatheError(FormmakerError, ValueError):
+    """What is said of the lathe contradicts itself."""
 
 
 class OffCurveError(FormmakerError, ValueError):

@@ -12,17 +12,20 @@ from formmaker.errors import MeasureError
 
 MM_PER_INCH = 25.4
 KG_PER_POUND = 0.45359237
+KG_PER_UNIT = {"kg": 1.0, "g": 0.001, "lb": KG_PER_POUND, "oz": KG_PER_POUND / 16.0}
+GRAVITY = 9.80665  # m/s2, standard gravity (ISO 80000-4): newtons in a kilogram's weight
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH}
 
 _LONGEST_SHOWN = 60  # characters of a value
 
 # "1 11/16 in" broken after its 1 would be read as 11/16: a figure stays with its fraction, its unit and its sign.
 _BOUND = re.compile(
-    r"(?<=\d) (?=\d+/\d)|(?<=\d) (?=(?:mm|cm[23]?|m|in|sq in|cu in|kg|lb|deg|%)(?:\W|$))"
-    r"|(?<=\d sq|\d cu) (?=in(?:\W|$))|(?<=Ø) (?=\d)"
+    r"(?<=\d) (?=\d+/\d)|(?<=\d) (?=(?:mm|cm[23]?|m|in|sq in|cu in|kg|lb|deg|%|rpm|N|lbf)(?:\W|$))"
+    r"|(?<=\d sq|\d cu|\d lb) (?=in[2]?(?:\W|$))|(?<=\d kg) (?=mm[2]?(?:\W|$))|(?<=Ø) (?=\d)"
 )
 
 _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
+_WEIGHT = re.compile(rf"\s*({_NUMBER})\s*(kg|g|lb|oz)\s*")
 _TEXT = re.compile(rf"\s*([+-]?)\s*(?:(\d+)\s+(\d+)/(\d+)|(\d+)/(\d+)|({_NUMBER}))\s*(mm|cm|m|in)\s*")
 
 
@@ -98,6 +101,50 @@ def _text_length(text: str) -> float:
             raise MeasureError(f"{_shown(text)} divides by zero; write a fraction such as '3/8 in'")
         size = int(whole or 0) + int(upper or only_upper) / denominator
     return math.copysign(size * MM_PER_UNIT[unit], -1.0 if sign == "-" else 1.0)
+
+
+def parse_weight(value: object, units: Units) -> float:
+    """Read a weight from a file.
+
+    Parameters
+    ----------
+    value : int, float or str
+        A plain number is in kilograms beside millimetres and in pounds beside inches; a text such as ``"6.2 kg"``,
+        ``"800 g"``, ``"13.5 lb"`` or ``"12 oz"`` says its own unit.
+    units : Units
+        What a plain number means.
+
+    Returns
+    -------
+    float
+        kg, finite.
+
+    Raises
+    ------
+    MeasureError
+        If the value is no weight.
+
+    Examples
+    --------
+    >>> parse_weight(6.2, Units.MM), round(parse_weight("13.5 lb", Units.MM), 4)
+    (6.2, 6.1235)
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise MeasureError(f"{_shown(value)} is no weight; write a number or a text such as '6.2 kg' or '13.5 lb'")
+    if isinstance(value, str):
+        match = _WEIGHT.fullmatch(value)
+        if match is None:
+            raise MeasureError(f"{_shown(value)} is no weight; write it like '6.2 kg', '800 g', '13.5 lb', '12 oz'")
+        size, unit = match.groups()
+    else:
+        size, unit = value, "kg" if units is Units.MM else "lb"
+    try:
+        kilograms = float(size) * KG_PER_UNIT[unit]
+    except OverflowError as error:
+        raise MeasureError(f"{_shown(value)} is no finite weight; write an ordinary number") from error
+    if not math.isfinite(kilograms):
+        raise MeasureError(f"{_shown(value)} is no finite weight; write an ordinary number")
+    return kilograms
 
 
 def format_length(millimetres: float, units: Units, *, parts: int = 32) -> str:
@@ -196,6 +243,34 @@ def format_weight(kilograms: float, units: Units) -> str:
     return f"{kilograms:.1f} kg" if units is Units.MM else f"{kilograms / KG_PER_POUND:.1f} lb"
 
 
+def format_force(newtons: float, units: Units) -> str:
+    """Say a force to two figures, newtons beside millimetres and pounds of force beside inches.
+
+    Examples
+    --------
+    >>> format_force(98.696, Units.MM), format_force(98.696, Units.INCH), format_force(4.44, Units.MM)
+    ('99 N', '22 lbf', '4.4 N')
+    """
+    if not math.isfinite(newtons):
+        return "?"
+    size, name = (newtons, "N") if units is Units.MM else (newtons / (KG_PER_POUND * GRAVITY), "lbf")
+    return f"{_two_figures(size)} {name}"
+
+
+def format_moment(kilograms_mm: float, units: Units, *, power: int = 1) -> str:
+    """Say weight times distance (``power`` 1) or times its square (2) to two figures: kg mm, or lb in.
+
+    Examples
+    --------
+    >>> format_moment(36.2, Units.MM), format_moment(36.2, Units.INCH), format_moment(1234.0, Units.MM, power=2)
+    ('36 kg mm', '3.1 lb in', '1200 kg mm2')
+    """
+    if not math.isfinite(kilograms_mm):
+        return "?"
+    per_unit, name = (1.0, "kg mm") if units is Units.MM else (KG_PER_POUND * MM_PER_INCH**power, "lb in")
+    return f"{_two_figures(kilograms_mm / per_unit)} {name}{power if power > 1 else ''}"
+
+
 def format_area(square_millimetres: float, units: Units) -> str:
     """Say an area to two figures: cm2 beside millimetres, sq in beside inches.
 
@@ -207,8 +282,11 @@ def format_area(square_millimetres: float, units: Units) -> str:
     if not math.isfinite(square_millimetres):
         return "?"
     per_unit, name = (100.0, "cm2") if units is Units.MM else (MM_PER_INCH**2, "sq in")
-    rounded = float(f"{square_millimetres / per_unit:.2g}")
-    return f"{round(rounded, 4) + 0.0:.10g} {name}"
+    return f"{_two_figures(square_millimetres / per_unit)} {name}"
+
+
+def _two_figures(size: float) -> str:
+    return f"{round(float(f'{size:.2g}'), 4) + 0.0:.10g}"
 
 
 def degrees_round(angle: float) -> float:

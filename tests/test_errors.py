@@ -12,6 +12,7 @@ BUILT_IN = {
     "FormError": ValueError,
     "MountingError": ValueError,
     "OffCurveError": ValueError,
+    "LatheError": ValueError,
     "MeasureError": ValueError,
     "JobFileError": ValueError,
     "OutputError": OSError,

@@ -12,12 +12,14 @@ from formmaker.errors import BlankError
 from formmaker.files.job_faults import FaultList, Table
 from formmaker.files.job_keys import (
     LARGEST_SKIN,
+    bark_reader,
     file_reader,
     number_reader,
     point_reader,
     read_moisture,
     read_name,
     size_reader,
+    weight_reader,
     whole_reader,
     word_reader,
 )
@@ -60,7 +62,7 @@ def read_blank(table: Table, marks: MarkList, around: Surroundings) -> BlankPlan
     scan_unit = _read_scan_unit(table, source)
     index_count = table.optional("index_count", read_index_count)
     uncertainty = table.optional("uncertainty", size_reader(around.units, zero=True, most=LARGEST_SKIN))
-    timber = Timber(name=table.optional("wood", read_name) or "", moisture=table.optional("moisture", read_moisture))
+    timber = _read_timber(table, around.units)
     faces = tuple(_read_face(face, around.units) for face in table.tables("face"))
     table.asked.append("mark")  # read before, for the mounting needs them even where the blank is faulty
     table.refuse_rest()
@@ -78,6 +80,15 @@ def read_blank(table: Table, marks: MarkList, around: Surroundings) -> BlankPlan
         faces=tuple(face for face in faces if face is not None),
         timber=timber,
         units=around.units,
+    )
+
+
+def _read_timber(table: Table, units: Units) -> Timber:
+    return Timber(
+        name=table.optional("wood", read_name) or "",
+        moisture=table.optional("moisture", read_moisture),
+        weight=table.optional("weight", weight_reader(units)),
+        bark=table.optional("bark", bark_reader(units)) or 0.0,
     )
 
 

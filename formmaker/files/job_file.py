@@ -11,6 +11,7 @@ from formmaker.files.job_blank import Surroundings, read_blank, read_index_count
 from formmaker.files.job_bowl import check_hold_in_form, read_form, read_hold, read_mounting, read_skin
 from formmaker.files.job_faults import FaultList, Table, document_from_text, read_text_of
 from formmaker.files.job_keys import choice_reader, read_title
+from formmaker.files.job_lathe import read_lathe
 from formmaker.files.job_marks import MarkList, read_marks
 from formmaker.model.blank import BlankSource
 from formmaker.model.job import BlankPlan, Job
@@ -63,6 +64,8 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
     form = root.table("form", why="with the bowl wished")
     hold = root.table("hold", why="with how the bowl is held")
     allowance = root.table("allowance")
+    lathe = read_lathe(root.table("lathe"), index_count, around.units)
+    index_count = index_count or lathe.index_count
     root.refuse_rest()
     marks = read_marks(blank, around.units) if blank else MarkList()
     plan = read_blank(blank, marks, around) if blank else None
@@ -83,6 +86,7 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
         hold=held,
         skin=skin,
         index_count=index_count or plan.index_count or DEFAULT_INDEX_COUNT,
+        lathe=lathe,
     )
 
 

@@ -15,15 +15,17 @@ from numpy.typing import NDArray
 
 from formmaker.errors import MeasureError
 from formmaker.files.job_faults import LONGEST_VALUE, UnfitError
-from formmaker.units import Units, format_length, parse_length
+from formmaker.units import Units, format_length, format_weight, parse_length, parse_weight
 
 S = TypeVar("S", bound=StrEnum)
 T = TypeVar("T")
 
 LARGEST_SIZE = 10_000.0  # mm; ten metres, beyond any lathe
 LARGEST_BOWL = 2_000.0  # mm; two metres across or high, beyond any bowl lathe
+LARGEST_SWING = 5_000.0  # mm; no lathe swings more, or is longer between its centres
 LARGEST_SKIN = 100.0  # mm; an allowance or an uncertainty beyond it is a slip of the pen
 LARGEST_DEPTH = 200.0  # mm; no holding is longer, deeper or thicker
+HEAVIEST = 2_000.0  # kg; no lathe carries more
 SMALLEST_SIZE = 0.01  # mm; no workshop measures less
 LONGEST_NAME = 200  # characters of a title or a name
 MOST_ROWS = 200  # handles of a curve, rows of a wall
@@ -216,6 +218,37 @@ def read_moisture(value: object) -> float | None:
         return number_reader(0.0, 250.0, "")(float(text) if isinstance(text, str) else text)
     except (UnfitError, ValueError) as error:
         raise UnfitError(expected) from error
+
+
+def weight_reader(units: Units) -> Callable[[object], float]:
+    """Make a reader of weights above 0, kg."""
+
+    def read(value: object) -> float:
+        try:
+            weight = parse_weight(value, units)
+        except MeasureError as error:
+            plain = "kg" if units is Units.MM else "lb"
+            raise UnfitError(f'a weight: a number in {plain} or a text such as "6.2 kg" or "13.5 lb"') from error
+        if not 0.0 < weight <= HEAVIEST:
+            raise UnfitError(f"a weight above 0 and at most {format_weight(HEAVIEST, units)}")
+        return weight
+
+    return read
+
+
+def bark_reader(units: Units) -> Callable[[object], float]:
+    """Make a reader of the bark's thickness, mm: ``"ignored"`` is 0."""
+    read_size = size_reader(units, zero=True, most=LARGEST_SKIN)
+
+    def read(value: object) -> float:
+        if value == "ignored":
+            return 0.0
+        try:
+            return read_size(value)
+        except UnfitError as unfit:
+            raise UnfitError(f'"ignored" (bark counts as wood) or its thickness, {unfit.expected}') from unfit
+
+    return read
 
 
 def file_reader(base: Path, job: Path) -> Callable[[object], Path]:

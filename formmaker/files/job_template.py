@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formmaker.files.job_faults import printable
-from formmaker.model.blank import BlankSource
+from formmaker.model.blank import BlankSource, Timber
 from formmaker.model.form import Edge, Form
 from formmaker.model.hold import Hold
 from formmaker.model.job import BlankPlan, Job
+from formmaker.model.lathe import UNKNOWN_LATHE, Lathe
 from formmaker.model.marks import Mark
 from formmaker.model.mounting import Mounting
 from formmaker.model.shapes import SHAPES, Shape
@@ -53,6 +54,7 @@ def job_text(job: Job, *, diameter: float | None = None, remarks: Iterable[str] 
         _form(job.form, diameter, job.units),
         _hold(job.hold, job.units),
         _allowance(job.skin, job.units),
+        _lathe(job.lathe, job.units),
     ]
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
@@ -89,6 +91,18 @@ def _blank(plan: BlankPlan, units: Units) -> list[str]:
         ),
         _line("wood", _quoted(wood or "elm, American"), "the timber, for its weight", off=not wood),
         _line("moisture", moisture, '"green", or a percentage of the dry weight'),
+        *_weight(plan.timber, units),
+    ]
+
+
+def _weight(timber: Timber, units: Units) -> list[str]:
+    weighed, barked = timber.weight is not None, timber.bark > 0.0
+    weight = _quoted(f"{timber.weight:g} kg") if weighed else _example(6.2, 13.5, units)
+    bark = _size(timber.bark, units) if barked else _example(8, 0.375, units)
+    plain = "kg" if units is Units.MM else "lb"
+    return [
+        _line("weight", weight, f"{plain}, weighed as it stands: better than any table", off=not weighed),
+        _line("bark", bark, 'thickness of the bark; "ignored", or nothing: it counts as wood', off=not barked),
     ]
 
 
@@ -235,6 +249,24 @@ def _hold(hold: Hold, units: Units) -> list[str]:
 
 def _allowance(skin: float, units: Units) -> list[str]:
     return ["[allowance]", _line("skin", _size(skin, units), "wood wanted outside the finished surface, for truing")]
+
+
+def _lathe(lathe: Lathe, units: Units) -> list[str]:
+    unknown = lathe == UNKNOWN_LATHE
+    said = {
+        "swing": (_example(400, 16, units), "largest diameter over the bed"),
+        "between_centres": (_example(600, 24, units), "longest piece between the centres"),
+        "lowest_speed": ("60", "rpm"),
+        "highest_speed": ("2000", "rpm"),
+        "tool_rest": (_example(10, 0.375, units), "air wanted between the tool rest and the farthest wood"),
+    }
+    lengths = ("swing", "between_centres", "tool_rest")
+    lines = []
+    for key, (example, comment) in said.items():
+        value = getattr(lathe, key)
+        text = example if value is None else _size(value, units) if key in lengths else _short(value)
+        lines.append(_line(key, text, comment, off=value is None))
+    return ["# The lathe it goes on; every line may be left out.", f"{'# ' if unknown else ''}[lathe]", *lines]
 
 
 def _line(key: str, value: str, comment: str, *, off: bool = False) -> str:

@@ -54,10 +54,24 @@ class Repair:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Timber:
-    """The wood's kind and wetness, as the user named them; ``moisture`` is a percentage, None for green."""
+    """What the user has said of the wood's weight.
+
+    Parameters
+    ----------
+    name : str
+        The kind of wood; empty where none is named.
+    moisture : float or None
+        % of the dry weight; None for green.
+    weight : float or None
+        The piece as it stands, weighed, kg.
+    bark : float
+        Thickness of the bark on the natural skin, mm; 0 where bark counts as wood.
+    """
 
     name: str = ""
     moisture: float | None = None
+    weight: float | None = None
+    bark: float = 0.0
 
 
 UNKNOWN_TIMBER = Timber()

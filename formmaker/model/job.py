@@ -10,6 +10,7 @@ from pathlib import Path
 from formmaker.model.blank import UNKNOWN_TIMBER, BlankSource, Timber
 from formmaker.model.form import Form
 from formmaker.model.hold import Hold
+from formmaker.model.lathe import UNKNOWN_LATHE, Lathe
 from formmaker.model.marks import Mark
 from formmaker.model.mounting import Mounting
 from formmaker.model.shapes import Shape
@@ -88,6 +89,7 @@ class Job:
         Wood wanted outside the finished surface, for truing, mm.
     index_count : int
         Index positions of the turner's lathe, for saying angles.
+    lathe : Lathe
     """
 
     title: str
@@ -98,3 +100,4 @@ class Job:
     hold: Hold
     skin: float = 0.0
     index_count: int = 24
+    lathe: Lathe = UNKNOWN_LATHE

@@ -35,6 +35,8 @@ known_length = [["A", "B", "212 mm"]]
 uncertainty = "1 mm"
 wood = "elm, American"
 moisture = 30
+weight = "6.2 kg"
+bark = "8 mm"
 [[blank.mark]]
 name = "A"
 kind = "witness"
@@ -67,6 +69,13 @@ diameter = "90 mm"
 depth = "6 mm"
 [allowance]
 skin = "2 mm"
+[lathe]
+swing = 16
+between_centres = "600 mm"
+lowest_speed = 60
+highest_speed = 2000
+index_count = 48
+tool_rest = "1/2 in"
 """
 
 SHAPE_JOB = """
@@ -277,11 +286,19 @@ TAKEN = {
     "hold.diameter": {"number"},
     "hold.depth": {"number"},
     "allowance.skin": {"number"},
+    "blank.weight": {"number"},
+    "blank.bark": {"number"},
+    "lathe.swing": {"number"},
+    "lathe.between_centres": {"number"},
+    "lathe.lowest_speed": {"number"},
+    "lathe.highest_speed": {"number"},
+    "lathe.index_count": {"number"},
+    "lathe.tool_rest": {"number"},
     "blank.size.radius": {"number"},
     "blank.size.length": {"number"},
     "allowance": set(),
 }
-TABLE_KEYS = ["blank", "blank.mark", "blank.face", "mounting", "form", "hold", "allowance"]
+TABLE_KEYS = ["blank", "blank.mark", "blank.face", "mounting", "form", "hold", "allowance", "lathe"]
 
 
 def leaves(document: object, name: str = "") -> list[str]:

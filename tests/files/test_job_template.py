@@ -17,6 +17,7 @@ from formmaker.model.blank import BlankSource, Timber
 from formmaker.model.form import Edge, Form
 from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.job import BlankPlan, FaceRule, Job, KnownLength
+from formmaker.model.lathe import Lathe
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.mounting import Mounting, RimEnd
 from formmaker.model.shapes import SHAPES, CapBurr, Crotch, HalfLog, Shape
@@ -198,8 +199,24 @@ def test_the_examples_that_are_switched_off_are_right_when_switched_on(tmp_path:
     )
     (tmp_path / "burr.stl").touch()
     text = job_text(job)
-    switched = re.sub(r"^# (\w+ = |\[\[)", r"\1", text, flags=re.MULTILINE)
+    switched = re.sub(r"^# (\w+ = |\[)", r"\1", text, flags=re.MULTILINE)
     assert switched.count("\n# ") < text.count("\n# ")
     path = tmp_path / "job.toml"
     path.write_text(switched, encoding="utf-8")
-    assert read_job(path).plan.known_lengths
+    back = read_job(path)
+    assert back.plan.known_lengths
+    assert back.plan.timber.weight == pytest.approx(6.2, abs=0.1)  # 13.5 lb are 6.12 kg
+    assert back.lathe.swing == pytest.approx(400.0, rel=0.02)  # 16 in are 406.4 mm
+
+
+@pytest.mark.parametrize("units", Units)
+def test_the_lathe_and_what_is_said_of_the_weight_come_back(tmp_path: Path, units: Units) -> None:
+    lathe = Lathe(swing=356.0, between_centres=700.0, lowest_speed=62.5, highest_speed=3200.0, tool_rest=8.0)
+    job = replace(scan_job(units), lathe=lathe)
+    job = replace(job, plan=replace(job.plan, timber=Timber(name="elm", moisture=None, weight=6.123, bark=7.5)))
+    back = read_back(job, tmp_path)
+    assert back.plan.timber.weight == 6.123
+    assert back.plan.timber.bark == pytest.approx(7.5, abs=ROUNDING[units])
+    assert (back.lathe.lowest_speed, back.lathe.highest_speed) == (62.5, 3200.0)
+    for name in ("swing", "between_centres", "tool_rest"):
+        assert getattr(back.lathe, name) == pytest.approx(getattr(lathe, name), abs=ROUNDING[units])
