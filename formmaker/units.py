@@ -14,13 +14,15 @@ MM_PER_INCH = 25.4
 KG_PER_POUND = 0.45359237
 KG_PER_UNIT = {"kg": 1.0, "g": 0.001, "lb": KG_PER_POUND, "oz": KG_PER_POUND / 16.0}
 GRAVITY = 9.80665  # m/s2, standard gravity (ISO 80000-4): newtons in a kilogram's weight
+MPA_PER_PSI = 0.006894757293168361
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH}
 
 _LONGEST_SHOWN = 60  # characters of a value
 
 # "1 11/16 in" broken after its 1 would be read as 11/16: a figure stays with its fraction, its unit and its sign.
 _BOUND = re.compile(
-    r"(?<=\d) (?=\d+/\d)|(?<=\d) (?=(?:mm|cm[23]?|m|in|sq in|cu in|kg|lb|deg|%|rpm|N|lbf)(?:\W|$))"
+    r"(?<=\d) (?=\d+/\d)"
+    r"|(?<=\d) (?=(?:mm|cm[23]?|m|in|sq in|cu in|kg|kg/m3|N/mm2|lb|lb/ft3|lb/in2|deg|%|rpm|N|lbf)(?:\W|$))"
     r"|(?<=\d sq|\d cu|\d lb) (?=in[2]?(?:\W|$))|(?<=\d kg) (?=mm[2]?(?:\W|$))|(?<=Ø) (?=\d)"
 )
 
@@ -269,6 +271,38 @@ def format_moment(kilograms_mm: float, units: Units, *, power: int = 1) -> str:
         return "?"
     per_unit, name = (1.0, "kg mm") if units is Units.MM else (KG_PER_POUND * MM_PER_INCH**power, "lb in")
     return f"{_two_figures(kilograms_mm / per_unit)} {name}{power if power > 1 else ''}"
+
+
+def format_density(per_cubic_millimetre: float, units: Units) -> str:
+    """Say a density, kg/m3 beside millimetres and lb/ft3 beside inches, to a whole figure.
+
+    Examples
+    --------
+    >>> format_density(721e-9, Units.MM), format_density(721e-9, Units.INCH)
+    ('721 kg/m3', '45 lb/ft3')
+    """
+    if not math.isfinite(per_cubic_millimetre):
+        return "?"
+    if units is Units.MM:
+        return f"{per_cubic_millimetre * 1e9:.0f} kg/m3"
+    return f"{per_cubic_millimetre * (12.0 * MM_PER_INCH) ** 3 / KG_PER_POUND:.0f} lb/ft3"
+
+
+def format_stress(newtons_per_square_millimetre: float, units: Units) -> str:
+    """Say a stress or a strength to two or three figures, N/mm2 beside millimetres and lb/in2 beside inches.
+
+    Examples
+    --------
+    >>> format_stress(11.7, Units.MM), format_stress(11.7, Units.INCH), format_stress(0.0312, Units.MM)
+    ('11.7 N/mm2', '1700 lb/in2', '0.031 N/mm2')
+    """
+    if not math.isfinite(newtons_per_square_millimetre):
+        return "?"
+    size, name = newtons_per_square_millimetre, "N/mm2"
+    if units is Units.INCH:
+        size, name = size / MPA_PER_PSI, "lb/in2"
+    rounded = float(f"{size:.{3 if abs(size) >= 1.0 else 2}g}")
+    return f"{rounded + 0.0:.10g} {name}"
 
 
 def format_area(square_millimetres: float, units: Units) -> str:

@@ -8,6 +8,7 @@ import click
 from formmaker.cli.bowl import check, draw, picture, prove
 from formmaker.cli.frame import CommandGroup
 from formmaker.cli.starting import demo, new
+from formmaker.cli.wood import timber
 
 
 @click.group(cls=CommandGroup, context_settings={"help_option_names": ["-h", "--help"]})
@@ -30,6 +31,7 @@ COMMANDS = (
     prove,
     draw,
     picture,
+    timber,
     demo,
 )
 

@@ -8,7 +8,7 @@ import numpy as np
 from formmaker.files.job_faults import shown
 from formmaker.geometry.meshes import face_areas, mass_properties
 from formmaker.model.blank import Blank, BlankSource, FaceKind
-from formmaker.model.timber import SPECIES, WEIGHT_SPREAD, density, find_species
+from formmaker.model.timber import WEIGHT_SPREAD, density, find_species, matching_species, near_names
 from formmaker.units import Units, format_length, format_volume, format_weight
 
 _MADE_FROM = {
@@ -49,15 +49,22 @@ def spoken_blank(blank: Blank, units: Units) -> tuple[str, ...]:
 def _weight(blank: Blank, volume: float, units: Units) -> str:
     species = find_species(blank.timber.name)
     if species is None:
-        name = blank.timber.name
-        given = f"{shown(name)} is not in the timber table" if name else "no timber is named"
-        return f"Its weight is not known: {given}; the table has names such as {shown(SPECIES[3].name)}."
+        unnamed = _unnamed(blank.timber.name)
+        return f"Its weight is not known: {unnamed}{'' if unnamed.endswith('?') else '.'}"
     kilograms = density(species, blank.timber.moisture) * volume
     state = "green" if blank.timber.moisture is None else f"at {blank.timber.moisture:g} % moisture"
     return (
         f"As {species.name}, {state}, it weighs about {format_weight(kilograms, units)}, give or take "
         f"{100.0 * WEIGHT_SPREAD:.0f} %; bark counts as wood."
     )
+
+
+def _unnamed(name: str) -> str:
+    if not name:
+        return 'no timber is named; the table has names such as "ash, white"'
+    near = tuple(species.name for species in matching_species(name)) or near_names(name)
+    hint = f"did you mean {' or '.join(map(shown, near[:3]))}?" if near else "`formmaker timber` lists its names"
+    return f"{shown(name)} is not in the timber table; {hint}"
 
 
 def _faces(blank: Blank) -> str:
