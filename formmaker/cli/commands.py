@@ -7,6 +7,7 @@ import click
 
 from formmaker.cli.bowl import check, draw, picture, prove
 from formmaker.cli.frame import CommandGroup
+from formmaker.cli.readings import centre, level
 from formmaker.cli.starting import demo, new
 from formmaker.cli.wood import timber
 
@@ -33,6 +34,8 @@ COMMANDS = (
     picture,
     timber,
     demo,
+    centre,
+    level,
 )
 
 for command in COMMANDS:

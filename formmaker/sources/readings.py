@@ -4,23 +4,19 @@ Columns ``index_deg`` (degrees) or ``index`` (positions of a known number), ``st
 with # are remarks; a row without a radius is a gap.
 """
 
-import csv
-import math
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from formmaker.errors import BlankError, Fault, FormmakerError, JobFileError
+from formmaker.errors import BlankError, Fault, JobFileError
 from formmaker.sources.polar import PolarReadings, PolarSolid, polar_solid
 from formmaker.sources.scan_files import require_file
-from formmaker.units import Units, parse_length
+from formmaker.sources.tables import SAME_PLACE_DEG, RowError, cell_length, cell_number, csv_lines, head_of
+from formmaker.units import Units
 
 LEAST_ANGLES = 3
 """Readings that a station needs: through two no closed section can be drawn."""
-
-SAME_PLACE_DEG = 1e-6
-"""Angles nearer than this are the same place of the index wheel."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,37 +80,22 @@ def _column(readings: list[_Row], station: float, what: str) -> np.ndarray:
 
 def _checked_rows(path: Path, units: Units, index_count: int) -> list[_Row]:
     """All rows, or all faults."""
-    lines = _csv_lines(path)
+    lines = csv_lines(path)
     if len(lines) < 2:
         raise BlankError(f"{path} holds no readings; write a head line index_deg,station,radius and a row for each")
-    head = [name.strip().lower() for name in lines[0][1]]
+    head = head_of(lines[0])
     by_index = _require_columns(path, head, index_count)
     rows, faults = list[_Row](), list[Fault]()
     for line, cells in lines[1:]:
         try:
             rows.append(_row(line, dict(zip(head, cells, strict=False)), units, index_count if by_index else 0))
-        except _RowError as error:
+        except RowError as error:
             faults += error.faults
     faults += _repeats(rows)
     faults += [] if faults else _thin_stations(rows)
     if faults:
         raise JobFileError(str(path), tuple(faults))
     return rows
-
-
-def _csv_lines(path: Path) -> list[tuple[int, list[str]]]:
-    """Rows that are neither empty nor remarks, each with its line number."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-        separator = ";" if ";" in text.partition("\n")[0] else ","
-        rows = list(enumerate(csv.reader(text.splitlines(), delimiter=separator, strict=True), start=1))
-    except (UnicodeDecodeError, csv.Error) as error:
-        raise BlankError(f"{path} is no CSV text ({error}); save the table as CSV, UTF-8") from error
-    return [
-        (n, cells)
-        for n, cells in rows
-        if any(cell.strip() for cell in cells) and not cells[0].lstrip().startswith("#")
-    ]
 
 
 def _require_columns(path: Path, head: list[str], index_count: int) -> bool:
@@ -133,53 +114,19 @@ def _require_columns(path: Path, head: list[str], index_count: int) -> bool:
     return by_index
 
 
-class _RowError(FormmakerError, ValueError):
-    """A row with faults."""
-
-    def __init__(self, faults: list[Fault]) -> None:
-        super().__init__("; ".join(map(str, faults)))
-        self.faults = faults
-
-
 def _row(line: int, cells: dict[str, str], units: Units, index_count: int) -> _Row:
     """Read one row; an index count of 0 means degrees."""
     faults = list[Fault]()
     name = "index" if index_count else "index_deg"
-    angle = _number(line, name, cells, faults) * (360.0 / index_count if index_count else 1.0)
-    station = _length(line, "station", cells, units, faults)
+    angle = cell_number(line, name, cells, faults) * (360.0 / index_count if index_count else 1.0)
+    station = cell_length(line, "station", cells, units, faults)
     gap = not cells.get("radius", "").strip()
-    radius = None if gap else _length(line, "radius", cells, units, faults)
+    radius = None if gap else cell_length(line, "radius", cells, units, faults)
     if radius is not None and radius <= 0.0:
         faults.append(Fault(key=f"line {line} radius", value=cells["radius"].strip(), expected="a length above 0"))
     if faults:
-        raise _RowError(faults)
+        raise RowError(faults)
     return _Row(line=line, angle_deg=angle % 360.0, station=station, radius=radius)
-
-
-def _number(line: int, name: str, cells: dict[str, str], faults: list[Fault]) -> float:
-    text = cells.get(name, "").strip()
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        faults.append(Fault(key=f"line {line} {name}", value=text or "nothing", expected="a number"))
-        return 0.0
-    return value
-
-
-def _length(line: int, name: str, cells: dict[str, str], units: Units, faults: list[Fault]) -> float:
-    text = cells.get(name, "").strip()
-    try:
-        plain: float | str = float(text)
-    except ValueError:
-        plain = text
-    try:
-        return parse_length(plain, units)
-    except FormmakerError:
-        expected = "a number or a length such as 3 1/4 in"
-        faults.append(Fault(key=f"line {line} {name}", value=text or "nothing", expected=expected))
-        return 1.0
 
 
 def _repeats(rows: list[_Row]) -> list[Fault]:
