@@ -49,7 +49,7 @@ LIBRARIES = {
     "sources": {"scipy", "shapely", "manifold3d", "trimesh", "networkx", "lxml"},
     "files": {"tomlkit"},
     "solids": {"cadquery", "OCP", "scipy", "shapely"},
-    "drawing": {"svgwrite", "ezdxf", "shapely"},
+    "drawing": {"svgwrite", "ezdxf", "reportlab", "matplotlib", "shapely"},
     "pictures": {"pyvista", "vtk", "vtkmodules", "scipy", "PIL"},
     "pipeline": set(),
     "cli": {"click", "rich"},
@@ -58,7 +58,7 @@ LIBRARIES = {
 }
 
 # What a declared library requires in its turn, and is used here beside it.
-ARRIVES_WITH = {"OCP": "cadquery", "vtk": "pyvista", "vtkmodules": "pyvista", "PIL": "pyvista", "ezdxf": "cadquery"}
+ARRIVES_WITH = {"OCP": "cadquery", "vtk": "pyvista", "vtkmodules": "pyvista", "PIL": "pyvista"}
 
 # Floors 0 to 3 touch no file, screen, clock or chance. `atomic` is the one way that every room of floor 4 puts a file
 # in its place, so it stands below them; `job` holds paths and never looks at one.

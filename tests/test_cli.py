@@ -121,6 +121,10 @@ class Stub:
         self._work(say, job, folder)
         return (folder / "a.svg", folder / "b.svg")
 
+    def sheets(self, job: Path, folder: Path, say: Say, **asked: object) -> tuple[Path, ...]:
+        self._work(say, job, folder, asked)
+        return (folder / "a.pdf",)
+
     def picture(self, job: Path, target: Path, say: Say) -> Path:
         self._work(say, job, target)
         return target
@@ -179,7 +183,7 @@ def test_people_are_answered_in_sentences(folder: Path, stub: Stub) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", [("check",), ("check", "--json"), ("prove",), ("draw",), ("picture", "-o", "x.png")]
+    "words", [("check",), ("check", "--json"), ("prove",), ("draw",), ("sheets",), ("picture", "-o", "x.png")]
 )
 def test_a_faulty_job_is_refused_line_by_line_before_the_pipeline_is_asked(
     folder: Path, stub: Stub, words: tuple[str, ...]
@@ -221,6 +225,41 @@ def test_draw_says_what_it_wrote_and_goes_to_exports_if_not_told(folder: Path, s
     assert result.stdout.splitlines() == [str(Path("exports", "a.svg")), str(Path("exports", "b.svg"))]
     assert run("draw", "job.toml", "-o", "out").exit_code == 0
     assert [asked[1] for asked in stub.asked] == [Path("exports"), Path("out")]
+
+
+def test_sheets_are_chosen_by_how_their_names_begin_and_written_in_the_formats_named(
+    folder: Path, stub: Stub
+) -> None:
+    assert run("sheets", "job.toml").stdout == f"{Path('exports', 'a.pdf')}\n"
+    words = ("--only", "template", "--only", "rim", "--format", "PDF, svg", "--paper", "roll:24 in")
+    assert run("sheets", "job.toml", "-o", "out", *words).exit_code == 0
+    (_, _, first), (_, place, second) = stub.asked
+    assert first["formats"] == ["svg", "pdf", "dxf"]  # type: ignore[index]
+    assert first["paper"].name == "A4"  # type: ignore[index]
+    assert place == Path("out")
+    assert second["names"] == ("template-outside", "template-inside", "rim-strip")  # type: ignore[index]
+    assert second["formats"] == ["pdf", "svg"]  # type: ignore[index]
+    assert second["paper"].width == pytest.approx(609.6)  # type: ignore[index]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--paper", "A9"), "'A9' is not known"),
+        (("--paper", "roll:3"), "a roll 3.0 mm wide"),
+        (("--only", "nonsense"), '"nonsense" is no sheet; there are template-outside, '),
+        (("--only", ""), "is no sheet"),
+        (("--format", "dwg"), '"dwg": give one or more of svg,pdf,dxf'),
+        (("--format", ""), "give one or more of svg,pdf,dxf"),
+        (("-o", "bad.toml"), "is not a folder"),
+    ],
+)
+def test_sheets_that_cannot_be_meant_are_refused_before_the_work(
+    folder: Path, stub: Stub, words: tuple[str, ...], said: str
+) -> None:
+    result = run("sheets", "job.toml", *words)
+    assert (result.exit_code, result.stdout, stub.asked) == (2, "", [])
+    assert said in result.stderr
 
 
 @pytest.mark.parametrize(
@@ -347,7 +386,7 @@ def test_a_wrong_word_on_the_command_line_is_exit_code_2(folder: Path, stub: Stu
 def test_help_and_version_are_told(folder: Path) -> None:
     assert isinstance(main, click.Group)
     listed = run("--help").stdout
-    assert all(f"\n  {name} " in listed for name in ("check", "prove", "draw", "picture", "new", "demo"))
+    assert all(f"\n  {name} " in listed for name in ("check", "prove", "draw", "sheets", "picture", "new", "demo"))
     assert "..." not in listed.split("Commands:")[1]  # every command's sentence fits
     assert "0.1.0" in run("--version").stdout
     for name in main.commands:

@@ -1,4 +1,4 @@
-"""The commands about the bowl in its wood: check, prove, draw, picture."""
+"""The commands about the bowl in its wood: check, prove, picture."""
 
 import json
 from pathlib import Path
@@ -9,7 +9,7 @@ from formmaker.cli.frame import AS_JSON, JOB, NOT_FITTING, TARGET, leave_with, p
 from formmaker.files.job_file import read_job
 from formmaker.files.spoken import spoken
 from formmaker.files.spoken_proof import spoken_proof
-from formmaker.files.targets import check_folder, check_target
+from formmaker.files.targets import check_target
 from formmaker.files.verdict_json import verdict_to_json
 from formmaker.tolerances import DEFAULT
 
@@ -59,21 +59,6 @@ def prove(ctx: click.Context, job: Path, step: Path | None, stl: Path | None) ->
     if report.proof.missed_by(DEFAULT.min_loose_volume):
         ctx.exit(NOT_FITTING)
     leave_with(ctx, report.verdict.answer)
-
-
-@click.command()
-@JOB
-@click.option("-o", "--output", "folder", type=TARGET, default=Path("exports"), help="Folder; exports/ if not said.")
-def draw(job: Path, folder: Path) -> None:
-    """Draw templates, section and rim line at full size."""
-    read_job(job)
-    check_folder(folder)
-    from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
-
-    with progress() as say:
-        paths = pipeline.draw(job, folder, say)
-    for path in paths:
-        click.echo(str(path))
 
 
 @click.command()

@@ -5,8 +5,9 @@ import sys
 
 import click
 
-from formmaker.cli.bowl import check, draw, picture, prove
+from formmaker.cli.bowl import check, picture, prove
 from formmaker.cli.frame import CommandGroup
+from formmaker.cli.paper import draw, sheets
 from formmaker.cli.readings import centre, level
 from formmaker.cli.starting import demo, new
 from formmaker.cli.wood import timber
@@ -31,6 +32,7 @@ COMMANDS = (
     check,
     prove,
     draw,
+    sheets,
     picture,
     timber,
     demo,

@@ -95,3 +95,12 @@ def _broken_word(word: str, height: float, width: float) -> list[str]:
             parts.append("")
         parts[-1] += letter
     return parts
+
+
+def readable(text: str) -> str:
+    """Letters that no XML file may hold are shown as the sign for an unreadable one, in every format alike."""
+    return "".join(letter if _is_lawful(ord(letter)) else "\ufffd" for letter in text)
+
+
+def _is_lawful(code: int) -> bool:
+    return code in (0x9, 0xA, 0xD) or 0x20 <= code <= 0xD7FF or 0xE000 <= code <= 0xFFFD or code >= 0x10000

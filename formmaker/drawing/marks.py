@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from formmaker.drawing.lettering import DESCENT, text_width
 from formmaker.drawing.linestyles import OUTLINE, SMALL, THIN, LineStyle
@@ -140,7 +140,23 @@ class Hatch:
     style: LineStyle = THIN
 
 
-Mark = Line | Polyline | CubicPath | Arc | Fill | Text | Dimension | Hatch
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A picture, the bytes of a PNG file, filling a box."""
+
+    png: bytes
+    box: "Box"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clipped:
+    """Marks seen through a window: nothing of them shows outside the box."""
+
+    window: "Box"
+    marks: "tuple[Mark, ...]"
+
+
+Mark = Line | Polyline | CubicPath | Arc | Fill | Text | Dimension | Hatch | Picture | Clipped
 
 
 def _lock(record: object, name: str) -> None:
@@ -175,19 +191,63 @@ class Box:
 
 def move(mark: Mark, across: float, up: float) -> Mark:
     """The same mark elsewhere on the sheet, moved by so many mm."""
-    by = np.array([across, up])
+    return carried(mark, Carriage(shift=(across, up)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carriage:
+    """How marks are carried: scaled and turned (radians, counter-clockwise) about (0, 0), then moved, mm.
+
+    Line widths and the spacing of hatches stay as they are; a box, so a picture or a window, is not turned.
+    """
+
+    scale: float = 1.0
+    angle: float = 0.0
+    shift: Point = (0.0, 0.0)
+
+    def points(self, points: ArrayLike) -> NDArray[np.float64]:
+        """Carry points (..., 2)."""
+        cos, sin = self.scale * math.cos(self.angle), self.scale * math.sin(self.angle)
+        turn = np.array([[cos, sin], [-sin, cos]])
+        return np.asarray(np.asarray(points, dtype=np.float64) @ turn + np.array(self.shift))
+
+
+def carried(mark: Mark, carriage: Carriage) -> Mark:
+    """The same mark, scaled, turned and moved."""
+    copy: Mark = replace(mark, **_carried_places(mark, carriage), **_carried_sizes(mark, carriage))
+    return copy
+
+
+def _carried_places(mark: Mark, carriage: Carriage) -> dict[str, Any]:
     changes: dict[str, Any] = {}
     for name in ("start", "end", "at", "centre"):
         place = getattr(mark, name, None)
         if isinstance(place, tuple):  # start and end of an arc are angles
-            changes[name] = (place[0] + across, place[1] + up)
+            changes[name] = tuple(carriage.points(place).tolist())
     for name in ("points", "pieces"):
         if hasattr(mark, name):
-            changes[name] = getattr(mark, name) + by
-    if isinstance(mark, Hatch):
-        changes["rings"] = tuple(ring + by for ring in mark.rings)
-    moved: Mark = replace(mark, **changes)
-    return moved
+            changes[name] = carriage.points(getattr(mark, name))
+    for name in ("box", "window"):
+        if hasattr(mark, name):
+            changes[name] = _box(carriage.points(_corners(getattr(mark, name))))
+    return changes
+
+
+def _carried_sizes(mark: Mark, carriage: Carriage) -> dict[str, Any]:
+    scale, angle = carriage.scale, carriage.angle
+    match mark:
+        case Hatch():
+            return {"rings": tuple(carriage.points(ring) for ring in mark.rings), "angle": mark.angle + angle}
+        case Arc():
+            return {"radius": mark.radius * scale, "start": mark.start + angle, "end": mark.end + angle}
+        case Text():
+            return {"height": mark.height * scale, "angle": mark.angle + angle}
+        case Dimension():
+            return {"offset": mark.offset * scale}
+        case Clipped():
+            return {"marks": tuple(carried(inner, carriage) for inner in mark.marks)}
+        case _:
+            return {}
 
 
 def text_box(text: Text) -> Box:
@@ -225,15 +285,23 @@ def bounds(marks: Iterable[Mark]) -> Box:
 def _extent(mark: Mark) -> NDArray[np.float64]:
     match mark:
         case Line() | Dimension():
-            return np.array([mark.start, mark.end])
+            points = np.array([mark.start, mark.end])
         case Polyline() | Fill():
-            return mark.points
+            points = mark.points
         case CubicPath():
-            return mark.pieces.reshape(-1, 2)
+            points = mark.pieces.reshape(-1, 2)
         case Arc():
-            return np.array(mark.centre) + mark.radius * np.array([[-1.0, -1.0], [1.0, 1.0]])
-        case Text():
-            box = text_box(mark)
-            return np.array([[box.left, box.low], [box.right, box.high]])
+            points = np.array(mark.centre) + mark.radius * np.array([[-1.0, -1.0], [1.0, 1.0]])
         case Hatch():
-            return np.concatenate(mark.rings)
+            points = np.concatenate(mark.rings)
+        case Text():
+            points = _corners(text_box(mark))
+        case Picture():
+            points = _corners(mark.box)
+        case Clipped():
+            points = _corners(mark.window)
+    return points
+
+
+def _corners(box: Box) -> NDArray[np.float64]:
+    return np.array([[box.left, box.low], [box.right, box.high]])

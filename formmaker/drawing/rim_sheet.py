@@ -14,17 +14,15 @@ from formmaker.drawing.dimensions import dot
 from formmaker.drawing.labels import Ground, place_label
 from formmaker.drawing.linestyles import CENTRE, GRID, NARROW, OUTLINE, SAWN, SMALL, THIN, LineStyle
 from formmaker.drawing.marks import Anchor, Arc, Box, Line, Mark, Point, Polyline, Text, text_box
-from formmaker.drawing.sheet import Caption, Sheet, compose
+from formmaker.drawing.sheet import Caption, Drawing
 from formmaker.drawing.stations import even_heights
+from formmaker.drawing.subject import PassMark, Subject
 from formmaker.model.form import Edge
 from formmaker.model.job import Job
 from formmaker.model.rim_places import tilt_levels
 from formmaker.model.verdict import Extremum, RimKind, RimLine, Verdict
 from formmaker.tolerances import DEFAULT
 from formmaker.units import degrees_round, format_length, nearest_index
-
-PassMark = tuple[str, float, float]
-"""Name, angle (radians) and height (mm) of something to be shown on the strip."""
 
 DOUBLE = 1.4
 """Distance of the two lines that stand for a turned rim, mm."""
@@ -49,22 +47,9 @@ _WORDS = {
 }
 
 
-def rim_sheet(job: Job, verdict: Verdict, *, passes: tuple[PassMark, ...] = ()) -> Sheet:
-    """The sheet of the rim line.
-
-    Parameters
-    ----------
-    job : Job
-    verdict : Verdict
-        Its ``rim`` and ``diameter`` are drawn.
-    passes : tuple of (str, float, float)
-        Keep marks and the like: name, angle in radians, height in mm.
-
-    Returns
-    -------
-    Sheet
-        Width over a turn: pi times the largest diameter.
-    """
+def rim_sheet(subject: Subject) -> Drawing:
+    """The rim line over one turn, unrolled at the largest diameter, with highs, lows and keep marks."""
+    job, verdict = subject.job, subject.verdict
     width = math.pi * verdict.diameter
     top = max(job.form.height, float(verdict.rim.height.max()))
     marks = [
@@ -72,12 +57,12 @@ def rim_sheet(job: Job, verdict: Verdict, *, passes: tuple[PassMark, ...] = ()) 
         *_rim_pieces(verdict.rim, width),
         *_key(),
         *_lowest_line(job, width),
-        *_lettered_places(job, verdict.rim, passes, width, top),
+        *_lettered_places(job, verdict.rim, subject.passes, width, top),
     ]
     caption = Caption(
         title=job.title, name="Rim line, one turn unrolled", purpose=_purpose(job), notes=_notes(job, verdict)
     )
-    return compose(marks, caption)
+    return Drawing(marks=tuple(marks), caption=caption)
 
 
 def _purpose(job: Job) -> str:
@@ -237,10 +222,10 @@ def _lettered_places(job: Job, rim: RimLine, passes: tuple[PassMark, ...], width
     ground = Ground(room=room, lines=_lowest_points(job, width), barred=_rim_points(rim, width))
     signs: list[Mark] = []
     wanted: list[tuple[list[str], list[Point]]] = []
-    for name, theta, height in passes:
-        at = (theta % math.tau * width / math.tau, height)
+    for mark in passes:
+        at = (mark.theta % math.tau * width / math.tau, mark.height)
         signs.extend([Arc(centre=at, radius=2.0), dot(at)])
-        wanted.append(([f"keep {name}"], _places_round(at)))
+        wanted.append(([f"keep {mark.name}"], _places_round(at)))
     for start, end in _runs(rim):
         if rim.height[start] <= 0.0:
             wanted.append((["no wood"], _places_round((sum(_gap_ends(rim, start, end, width)) / 2.0, 0.0))))

@@ -15,8 +15,9 @@ from formmaker.drawing.dimensions import HEAD_LENGTH, dimension_parts, dot
 from formmaker.drawing.lettering import wrap_text
 from formmaker.drawing.linestyles import CENTRE, GHOST, HIDDEN, OUTLINE, SMALL, THIN, ZONE, LineStyle
 from formmaker.drawing.marks import Arc, CubicPath, Dimension, Hatch, Line, Mark, Point, Polyline, Text
-from formmaker.drawing.sheet import Caption, Sheet, caption_width, compose
+from formmaker.drawing.sheet import Caption, Drawing, caption_width
 from formmaker.drawing.stations import radius_across, spread
+from formmaker.drawing.subject import Subject
 from formmaker.geometry.curves import polyline
 from formmaker.model.form import Edge, Form
 from formmaker.model.grounds import grounds, say_grounds
@@ -63,20 +64,9 @@ class ShownSpin:
     high: float
 
 
-def section_sheet(job: Job, section: Section, verdict: Verdict) -> Sheet:
-    """The sheet of the section, full size.
-
-    Parameters
-    ----------
-    job : Job
-    section : Section
-    verdict : Verdict
-        Its spin, worst place and margin are shown.
-
-    Returns
-    -------
-    Sheet
-    """
+def section_sheet(subject: Subject) -> Drawing:
+    """The section, full size, with the verdict's spin, worst place and margin."""
+    job, section, verdict = subject.job, subject.section, subject.verdict
     outer, inner = polyline(section.outer), polyline(section.inner)
     spin = _shown_spin(job, verdict.spin, outer)
     reach = max(float(outer[:, 0].max()), *(float(run[:, 0].max()) for run in spin.core + spin.ghost), 0.0)
@@ -93,7 +83,7 @@ def section_sheet(job: Job, section: Section, verdict: Verdict) -> Sheet:
     caption = Caption(
         title=job.title, name="Section through the axis", purpose=_PURPOSE, notes=_notes(job, verdict, spin)
     )
-    return compose(marks, caption)
+    return Drawing(marks=tuple(marks), caption=caption)
 
 
 def _notes(job: Job, verdict: Verdict, spin: ShownSpin) -> tuple[str, ...]:

@@ -1,56 +1,103 @@
-"""The four full-size sheets of a job, on disk.
+"""The sheets of a job by name, and their files: drawn once as marks, written in every format asked for.
 
-What stands on each is decided in the module of its own name; here they are only written.
+What stands on each is decided in the module of its own name.
 """
 
+from collections.abc import Callable, Iterable, Sequence
+from enum import StrEnum
 from pathlib import Path
 
 from formmaker.atomic import write_atomically
-from formmaker.drawing.rim_sheet import PassMark, rim_sheet
+from formmaker.drawing.dxf_writer import dxf_bytes
+from formmaker.drawing.pages import pages
+from formmaker.drawing.papers import Paper
+from formmaker.drawing.pdf_writer import pdf_bytes
+from formmaker.drawing.rim_sheet import rim_sheet
 from formmaker.drawing.section_sheet import section_sheet
+from formmaker.drawing.sheet import Drawing, Sheet, whole
+from formmaker.drawing.subject import Subject
 from formmaker.drawing.svg_writer import svg_bytes
 from formmaker.drawing.templates import inner_template, outer_template
 from formmaker.errors import OutputError
-from formmaker.model.job import Job
-from formmaker.model.section import Section
-from formmaker.model.verdict import Verdict
+
+SHEETS: dict[str, Callable[[Subject], Drawing]] = {
+    "template-outside": outer_template,
+    "template-inside": inner_template,
+    "section": section_sheet,
+    "rim-strip": rim_sheet,
+}
+
+PLAIN = ("template-outside", "template-inside", "section", "rim-strip")
+"""The sheets that ``draw`` writes, each whole."""
+
+
+class Format(StrEnum):
+    """What a sheet can be written as."""
+
+    SVG = "svg"
+    PDF = "pdf"
+    DXF = "dxf"
 
 
 def draw(
-    job: Job, section: Section, verdict: Verdict, folder: Path, *, passes: tuple[PassMark, ...] = ()
+    subject: Subject,
+    folder: Path,
+    *,
+    names: Sequence[str] = PLAIN,
+    paper: Paper | None = None,
+    formats: Sequence[Format] = (Format.SVG,),
 ) -> tuple[Path, ...]:
-    """Write the sheets of a job as SVG files.
+    """Write sheets of a job.
 
     Parameters
     ----------
-    job : Job
-    section : Section
-    verdict : Verdict
+    subject : Subject
     folder : Path
         Made if it is missing; files of the same names are replaced, each whole or not at all.
-    passes : tuple of (str, float, float)
-        Keep marks to be shown on the rim line: name, angle in radians, height above the foot plane in mm.
+    names : sequence of str
+        Of ``SHEETS``.
+    paper : Paper, optional
+        Without one, every sheet is as large as its drawing asks for.
+    formats : sequence of Format
+        A PDF holds all pages of a sheet; an SVG holds one page, and its name counts them where there are several; a
+        DXF holds the whole drawing on no paper.
 
     Returns
     -------
     tuple of Path
-        Template of the outside, template of the inside, section, rim line.
 
     Raises
     ------
     OutputError
         If a file cannot be written; where a folder stands in the place of one, before any is written.
     """
-    sheets = {
-        "template-outside.svg": outer_template(job, section),
-        "template-inside.svg": inner_template(job, section),
-        "section.svg": section_sheet(job, section, verdict),
-        "rim-line.svg": rim_sheet(job, verdict, passes=passes),
-    }
-    documents = {folder / name: svg_bytes(sheet) for name, sheet in sheets.items()}
+    documents: dict[Path, bytes] = {}
+    for name in names:
+        for file_name, document in sheet_files(name, SHEETS[name](subject), paper, formats):
+            documents[folder / file_name] = document
     blocked = [str(path) for path in documents if path.is_dir()]
     if blocked:
         raise OutputError(f"{', '.join(blocked)} is a folder; move it away, or name another folder with -o")
     for path, document in documents.items():
         write_atomically(path, document)
     return tuple(documents)
+
+
+def sheet_files(
+    name: str, drawing: Drawing, paper: Paper | None, formats: Sequence[Format]
+) -> Iterable[tuple[str, bytes]]:
+    """Files of one sheet, by name; laid out once, then written in each format."""
+    laid = (whole(drawing),) if paper is None else pages(drawing, paper)
+    for chosen in formats:
+        match chosen:
+            case Format.SVG:
+                yield from _svg_files(name, laid)
+            case Format.PDF:
+                yield f"{name}.pdf", pdf_bytes(laid)
+            case Format.DXF:
+                yield f"{name}.dxf", dxf_bytes(whole(drawing))
+
+
+def _svg_files(name: str, laid: Sequence[Sheet]) -> Iterable[tuple[str, bytes]]:
+    for number, sheet in enumerate(laid, start=1):
+        yield f"{name}.svg" if len(laid) == 1 else f"{name}-{number}.svg", svg_bytes(sheet)

@@ -3,6 +3,7 @@
 The only place that knows SVG, and the only one where y is turned downward.
 """
 
+import base64
 import io
 import math
 from collections.abc import Iterable
@@ -12,24 +13,11 @@ import svgwrite
 from numpy.typing import ArrayLike, NDArray
 from svgwrite.base import BaseElement
 
-from formmaker.drawing.dimensions import dimension_parts
-from formmaker.drawing.hatching import hatch_lines
-from formmaker.drawing.lettering import EM_PER_CAP_HEIGHT
+from formmaker.drawing.lettering import EM_PER_CAP_HEIGHT, readable
 from formmaker.drawing.linestyles import LineStyle
-from formmaker.drawing.marks import (
-    Arc,
-    CubicPath,
-    Dimension,
-    Fill,
-    Hatch,
-    Line,
-    Mark,
-    Point,
-    Polyline,
-    Text,
-    text_box,
-)
+from formmaker.drawing.marks import Arc, Box, Clipped, CubicPath, Fill, Line, Picture, Point, Polyline, Text, text_box
 from formmaker.drawing.sheet import Sheet
+from formmaker.drawing.simple_marks import SimpleMark, simple_marks
 
 FONTS = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 DIGITS = 6
@@ -53,10 +41,10 @@ def svg_bytes(sheet: Sheet) -> bytes:
         viewBox=f"0 0 {_figure(sheet.width)} {_figure(sheet.height)}",
         debug=False,
     )
-    drawing.set_desc(title=_clean(f"{sheet.title}: {sheet.purpose}"), desc="One unit is one millimetre on paper.")
+    drawing.set_desc(title=readable(f"{sheet.title}: {sheet.purpose}"), desc="One unit is one millimetre on paper.")
     drawing.add(drawing.rect((0, 0), (_figure(sheet.width), _figure(sheet.height)), fill="white"))
     ink = drawing.g(fill="none", stroke="black")
-    for mark in _simple(sheet.marks):
+    for mark in simple_marks(sheet.marks):
         for element in _elements(drawing, mark, sheet.height):
             ink.add(element)
     drawing.add(ink)
@@ -65,18 +53,7 @@ def svg_bytes(sheet: Sheet) -> bytes:
     return stream.getvalue().encode("utf-8")
 
 
-def _simple(marks: Iterable[Mark]) -> Iterable[Mark]:
-    for mark in marks:
-        match mark:
-            case Dimension():
-                yield from dimension_parts(mark)
-            case Hatch():
-                yield from hatch_lines(mark)
-            case _:
-                yield mark
-
-
-def _elements(drawing: svgwrite.Drawing, mark: Mark, height: float) -> Iterable[BaseElement]:
+def _elements(drawing: svgwrite.Drawing, mark: SimpleMark, height: float) -> Iterable[BaseElement]:
     match mark:
         case Line():
             start, end = _down([mark.start, mark.end], height).tolist()
@@ -92,6 +69,28 @@ def _elements(drawing: svgwrite.Drawing, mark: Mark, height: float) -> Iterable[
             yield drawing.polygon(_down(mark.points, height).tolist(), fill="black", stroke="none")
         case Text():
             yield from _text(drawing, mark, height)
+        case Picture():
+            source = f"data:image/png;base64,{base64.b64encode(mark.png).decode('ascii')}"
+            yield drawing.image(source, **_frame(mark.box, height))
+        case Clipped():
+            yield _clipped(drawing, mark, height)
+
+
+def _clipped(drawing: svgwrite.Drawing, mark: Clipped, height: float) -> BaseElement:
+    window = drawing.clipPath(id="window")
+    window.add(drawing.rect(**_frame(mark.window, height)))
+    drawing.defs.add(window)
+    group = drawing.g(clip_path="url(#window)")
+    for inner in simple_marks(mark.marks):
+        for element in _elements(drawing, inner, height):
+            group.add(element)
+    return group
+
+
+def _frame(box: Box, height: float) -> dict[str, object]:
+    """Corner and size of a box as an element asks for them."""
+    corner = _down((box.left, box.high), height).tolist()
+    return {"insert": corner, "size": (_figure(box.width), _figure(box.height))}
 
 
 def _down(points: ArrayLike, height: float) -> NDArray[np.float64]:
@@ -135,16 +134,14 @@ def _arc(drawing: svgwrite.Drawing, arc: Arc, height: float) -> BaseElement:
 
 def _text(drawing: svgwrite.Drawing, text: Text, height: float) -> Iterable[BaseElement]:
     if text.backed:
-        box = text_box(text)
-        corner = _down((box.left, box.high), height).tolist()
-        yield drawing.rect(corner, (_figure(box.width), _figure(box.height)), fill="white", stroke="none")
+        yield drawing.rect(**_frame(text_box(text), height), fill="white", stroke="none")
     at: Point = tuple(_down(text.at, height).tolist())
     look: dict[str, object] = {"text_anchor": text.anchor.value} if text.anchor != "start" else {}
     if text.angle:
         look["transform"] = f"rotate({_figure(-math.degrees(text.angle))} {at[0]} {at[1]})"
     size = _figure(text.height * EM_PER_CAP_HEIGHT)
     yield drawing.text(
-        _clean(text.text), insert=at, fill="black", stroke="none", font_family=FONTS, font_size=size, **look
+        readable(text.text), insert=at, fill="black", stroke="none", font_family=FONTS, font_size=size, **look
     )
 
 
@@ -154,12 +151,3 @@ def _pair(point: NDArray[np.float64]) -> tuple[str, str]:
 
 def _figure(size: float) -> float:
     return round(float(size), DIGITS) + 0.0
-
-
-def _clean(text: str) -> str:
-    """Letters that no XML file may hold are shown as the sign for an unreadable one."""
-    return "".join(letter if _is_lawful(ord(letter)) else "\ufffd" for letter in text)
-
-
-def _is_lawful(code: int) -> bool:
-    return code in (0x9, 0xA, 0xD) or 0x20 <= code <= 0xD7FF or 0xE000 <= code <= 0xFFFD or code >= 0x10000

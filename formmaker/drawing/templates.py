@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 from formmaker.drawing.dimensions import arrow
 from formmaker.drawing.linestyles import CENTRE, OUTLINE, SMALL
 from formmaker.drawing.marks import Anchor, CubicPath, Line, Mark, Polyline, Text
-from formmaker.drawing.sheet import Caption, Sheet, caption_width, compose
+from formmaker.drawing.sheet import Caption, Drawing, caption_width
 from formmaker.drawing.stations import Row, apart, even_heights, radius_across
+from formmaker.drawing.subject import Subject
 from formmaker.geometry.curves import Curve, polyline
 from formmaker.model.form import Edge
 from formmaker.model.job import Job
@@ -38,8 +39,9 @@ _INNER_PURPOSE = (
 )
 
 
-def outer_template(job: Job, section: Section) -> Sheet:
-    """The sheet of the outside template: a card that lies outside the bowl, full size."""
+def outer_template(subject: Subject) -> Drawing:
+    """The outside template: a card that lies outside the bowl, full size."""
+    job, section = subject.job, subject.section
     points = polyline(section.outer)
     rows = _outer_rows(job, points)
     column = float(points[:, 0].max()) + 8.0
@@ -54,11 +56,13 @@ def outer_template(job: Job, section: Section) -> Sheet:
         *_wood_arrows(points, side=1.0, fractions=(0.35, 0.62, 0.85), label=2),
         Text(at=(right, 3.0 - CARD_BELOW), text="card, outside the bowl", anchor=Anchor.END),
     ]
-    return compose(marks, _caption(job, section, "Template of the outside", _OUTER_PURPOSE, ()))
+    caption = _caption(job, section, "Template of the outside", _OUTER_PURPOSE, ())
+    return Drawing(marks=tuple(marks), caption=caption)
 
 
-def inner_template(job: Job, section: Section) -> Sheet:
-    """The sheet of the inside template: a card that fills half of the hollow, full size."""
+def inner_template(subject: Subject) -> Drawing:
+    """The inside template: a card that fills half of the hollow, full size."""
+    job, section = subject.job, subject.section
     points = polyline(section.inner)
     rows = _inner_rows(job, points)
     widest, mouth, top = float(points[:, 0].max()), *map(float, points[-1])
@@ -75,9 +79,8 @@ def inner_template(job: Job, section: Section) -> Sheet:
         *_wood_arrows(points, side=-1.0, fractions=_between_rows(points, rows), label=-1),
         _card_name(mouth, top),
     ]
-    return compose(
-        marks, _caption(job, section, "Template of the inside", _INNER_PURPOSE, _mouth_notes(job, widest, mouth))
-    )
+    caption = _caption(job, section, "Template of the inside", _INNER_PURPOSE, _mouth_notes(job, widest, mouth))
+    return Drawing(marks=tuple(marks), caption=caption)
 
 
 def _caption(job: Job, section: Section, name: str, purpose: str, notes: tuple[str, ...]) -> Caption:

@@ -8,7 +8,8 @@ from formmaker.errors import KernelError
 from formmaker.files.found_page import Found, found_page
 from formmaker.files.spoken import say_answer
 from formmaker.pipeline.checking import CheckReport, Say, check
-from formmaker.pipeline.showing import draw_report, picture_report
+from formmaker.pipeline.printing import draw_report
+from formmaker.pipeline.showing import picture_report
 from formmaker.sources.samples import SAMPLES, SCAN_NAME, sample_job, write_sample_scan
 from formmaker.units import format_length, format_volume
 

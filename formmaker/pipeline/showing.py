@@ -1,43 +1,20 @@
-"""What can be looked at: full-size sheets, and pictures of the bowl inside its wood."""
+"""What can be looked at: pictures of the bowl inside its wood."""
 
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from formmaker.drawing.rim_sheet import PassMark
-from formmaker.drawing.sheets import draw as draw_sheets
 from formmaker.engine.needed import held_outline
 from formmaker.geometry.booleans import Cut, intersection_cut
 from formmaker.geometry.meshes import moved
 from formmaker.geometry.pieces import largest_piece
 from formmaker.geometry.revolve import revolved
 from formmaker.model.blank import Blank, FaceKind
-from formmaker.model.marks import MarkKind
 from formmaker.pipeline.checking import CheckReport, Say, check
 
 PICTURE_SEGMENTS = 360
 """Flats in one turn of a pictured bowl."""
-
-
-def draw(job_path: Path, folder: Path, say: Say) -> tuple[Path, ...]:
-    """Check a job and write its full-size sheets into a folder."""
-    return draw_report(check(job_path, say), folder, say)
-
-
-def draw_report(report: CheckReport, folder: Path, say: Say) -> tuple[Path, ...]:
-    """Write the full-size sheets of a job that has been checked."""
-    say("drawing")
-    passes = _pass_marks(report)
-    return draw_sheets(report.job, report.prepared.section, report.verdict, folder, passes=passes)
-
-
-def _pass_marks(report: CheckReport) -> tuple[PassMark, ...]:
-    form_from_blank = report.job.mounting.blank_from_form.inverse
-    places = [
-        (mark.name, *form_from_blank.carry(mark.at)) for mark in report.blank.marks if mark.kind is MarkKind.KEEP
-    ]
-    return tuple((name, float(np.arctan2(y, x) % (2.0 * np.pi)), float(z)) for name, x, y, z in places)
 
 
 def picture(job_path: Path, target: Path, say: Say) -> Path:

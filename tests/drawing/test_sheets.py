@@ -15,17 +15,20 @@ import svgelements
 
 from formmaker.drawing.marks import Line, Text, text_box
 from formmaker.drawing.rim_sheet import rim_sheet
+from formmaker.drawing.sheet import whole
 from formmaker.drawing.sheets import draw
+from formmaker.drawing.subject import PassMark
 from formmaker.drawing.svg_writer import svg_bytes
 from formmaker.errors import OutputError
 from formmaker.model.form import Edge
 from formmaker.model.hold import HoldKind
 from formmaker.model.verdict import Answer, Extremum, Finding, Reason, Spin, Window
 from formmaker.units import Units
+from tests.drawing.reading import subject_of
 
 PX_PER_MM = 96 / 25.4
 REL = 1e-6  # svgelements counts 3.7795296 px to the mm, 5.4e-7 high (check-values, section 6)
-NAMES = ("template-outside.svg", "template-inside.svg", "section.svg", "rim-line.svg")
+NAMES = ("template-outside.svg", "template-inside.svg", "section.svg", "rim-strip.svg")
 SVG = "{http://www.w3.org/2000/svg}"
 
 SIZES: list[dict[str, Any]] = [
@@ -81,8 +84,12 @@ def drawn(
     size, units = request.param
     case = make_case(**size, units=units, title=TITLE if units is Units.MM else "Plum")
     folder = tmp_path_factory.mktemp("sheets")
-    passes = (("A", 1.0, 0.8 * case.job.form.height), ("the big eye", 6.2, 0.7 * case.job.form.height))
-    return case, draw(case.job, case.section, case.verdict, folder, passes=passes)
+    height = case.job.form.height
+    passes = (
+        PassMark(name="A", theta=1.0, height=0.8 * height),
+        PassMark(name="the big eye", theta=6.2, height=0.7 * height),
+    )
+    return case, draw(replace(subject_of(case), passes=passes), folder)
 
 
 def test_four_sheets_are_written_each_one_unit_to_the_millimetre(drawn: Any) -> None:
@@ -203,7 +210,7 @@ def test_the_rim_line_of_a_half_log_is_the_closed_form(
     # oracle: z = sqrt(R^2 - r^2 cos^2 t), R 100, r 60: low 80, high 100 (check-values, section 7.2)
     case = make_case(diameter=120.0, height=110.0)
     verdict = replace(case.verdict, rim=make_half_log_rim(100.0, 60.0))
-    path = draw(case.job, case.section, verdict, tmp_path)[3]
+    path = draw(subject_of(case, verdict=verdict), tmp_path)[3]
     found = parse(path)
     corners = np.array([[p.x, p.y] for p in found["rim-line"]]) / PX_PER_MM
     left, foot, right, _ = box_mm(found["foot-level"])
@@ -216,7 +223,7 @@ def test_the_rim_line_of_a_half_log_is_the_closed_form(
 
 def test_natural_sawn_and_turned_stretches_differ_in_more_than_colour(make_case: Callable[..., Any]) -> None:
     case = make_case()
-    root = ET.fromstring(svg_bytes(rim_sheet(case.job, case.verdict)))
+    root = ET.fromstring(svg_bytes(whole(rim_sheet(subject_of(case)))))
     looks = {}
     for e in root.iter(f"{SVG}polyline"):
         first = e.get("points").split()[0].split(",")
@@ -227,7 +234,7 @@ def test_natural_sawn_and_turned_stretches_differ_in_more_than_colour(make_case:
 
 def test_a_level_rim_is_said_to_be_level_and_has_no_highs(make_case: Callable[..., Any], tmp_path: Path) -> None:
     case = make_case(edge=Edge.TURNED)
-    path = draw(case.job, case.section, case.verdict, tmp_path)[3]
+    path = draw(subject_of(case), tmp_path)[3]
     said = " ".join(text for text, _ in text_boxes(path))
     assert "level all the way round" in said
     assert "high" not in said
@@ -248,7 +255,7 @@ def test_a_lean_has_a_side_only_where_it_can_be_told(
     case = make_case()
     rim = replace(case.verdict.rim, lean=lean, lean_toward=math.pi / 2)
     verdict = replace(case.verdict, rim=rim, uncertainty=1.1)
-    path = draw(case.job, case.section, verdict, tmp_path)[3]
+    path = draw(subject_of(case, verdict=verdict), tmp_path)[3]
     assert said in " ".join(text for text, _ in text_boxes(path))
 
 
@@ -276,14 +283,14 @@ def test_the_section_says_why_a_form_does_not_fit(
 ) -> None:
     case = make_case()
     verdict = replace(case.verdict, answer=Answer.FITS, uncertainty=1.1)
-    path = draw(case.job, case.section, replace(verdict, **change), tmp_path)[2]
+    path = draw(subject_of(case, verdict=replace(verdict, **change)), tmp_path)[2]
     assert said in " ".join(text for text, _ in text_boxes(path))
 
 
 def test_a_recess_through_the_floor_leaves_no_negative_floor(make_case: Callable[..., Any], tmp_path: Path) -> None:
     case = make_case(hold=HoldKind.RECESS)
     job = replace(case.job, hold=replace(case.job.hold, depth=float(case.section.inner.start[1]) + 3.0))
-    said = " ".join(text for text, _ in text_boxes(draw(job, case.section, case.verdict, tmp_path)[2]))
+    said = " ".join(text for text, _ in text_boxes(draw(subject_of(case, job=job), tmp_path)[2]))
     assert "the recess breaks through it" in said
     assert "-3.0 mm" not in said
 
@@ -293,7 +300,7 @@ def test_a_ghost_far_outside_does_not_widen_the_sheet_and_its_size_is_lettered(
 ) -> None:
     case = make_case(diameter=200.0)
     spin = Spin(height=case.verdict.spin.height, core=np.full(57, np.nan), ghost=np.full(57, 900.0))
-    path = draw(case.job, case.section, replace(case.verdict, spin=spin), tmp_path)[2]
+    path = draw(subject_of(case, verdict=replace(case.verdict, spin=spin)), tmp_path)[2]
     assert float(ET.parse(path).getroot().get("width")[:-2]) < 400.0
     said = " ".join(text for text, _ in text_boxes(path))
     assert "The ghost has no line on this sheet: it is up to Ø 1800.0 mm." in said
@@ -303,13 +310,13 @@ def test_a_title_with_unlawful_letters_still_gives_a_readable_file(
     make_case: Callable[..., Any], tmp_path: Path
 ) -> None:
     case = make_case(title="a < b & \x01 \ud800 \U0001f333")
-    for path in draw(case.job, case.section, case.verdict, tmp_path):
+    for path in draw(subject_of(case), tmp_path):
         assert "a < b & \ufffd \ufffd \U0001f333" in [text for text, _ in text_boxes(path)]
 
 
 def test_the_same_job_gives_the_same_bytes(make_case: Callable[..., Any], tmp_path: Path) -> None:
     case = make_case()
-    one, other = (draw(case.job, case.section, case.verdict, tmp_path / name) for name in "ab")
+    one, other = (draw(subject_of(case), tmp_path / name) for name in "ab")
     assert [path.read_bytes() for path in one] == [path.read_bytes() for path in other]
 
 
@@ -317,7 +324,7 @@ def test_a_folder_that_is_a_file_is_refused_with_the_way_out(make_case: Callable
     case = make_case()
     (tmp_path / "taken").write_text("x")
     with pytest.raises(OutputError, match=r"cannot be written: .*; free the place, or name another folder"):
-        draw(case.job, case.section, case.verdict, tmp_path / "taken")
+        draw(subject_of(case), tmp_path / "taken")
 
 
 def steep_rim(make_half_log_rim: Callable[..., Any], height: float) -> Any:
@@ -333,6 +340,11 @@ def steep_rim(make_half_log_rim: Callable[..., Any], height: float) -> Any:
     return replace(rim, height=rise, lean=5.0, highs=(high,), lows=(low,))
 
 
+def words_of(drawing: Any) -> str:
+    """All that a drawing says, its lettering and what stands beside it."""
+    return " ".join([*(text.text for text in rim_texts(drawing)), *drawing.caption.paragraphs])
+
+
 def rim_texts(sheet: Any) -> list[Text]:
     return [mark for mark in sheet.marks if isinstance(mark, Text)]
 
@@ -343,7 +355,7 @@ def test_no_lettering_covers_a_steep_rim_line(
 ) -> None:
     case = make_case(**size)
     verdict = replace(case.verdict, rim=steep_rim(make_half_log_rim, case.job.form.height))
-    sheet = rim_sheet(case.job, verdict)
+    sheet = rim_sheet(subject_of(case, verdict=verdict))
     (line,) = [mark for mark in sheet.marks if getattr(mark, "id", "") == "rim-line"]
     way = shapely.LineString(line.points)  # oracle: boxes against the line itself, not against points along it
     for text in rim_texts(sheet):
@@ -357,22 +369,21 @@ def test_a_stretch_without_wood_is_a_heavy_bar_with_its_words(
 ) -> None:
     case = make_case()
     rim = steep_rim(make_half_log_rim, case.job.form.height)
-    sheet = rim_sheet(case.job, replace(case.verdict, rim=rim))
+    sheet = rim_sheet(subject_of(case, verdict=replace(case.verdict, rim=rim)))
     turn = math.pi * case.verdict.diameter
     bars = [m for m in sheet.marks if isinstance(m, Line) and m.style.width > 1.0 and m.start[1] == m.end[1]]
     assert [bar.end[0] - bar.start[0] for bar in bars] == [pytest.approx(turn * 30 / 360)]
     (foot,) = [m for m in sheet.marks if isinstance(m, Line) and m.id == "foot-level"]
     assert bars[0].start[1] == foot.start[1]
-    said = " ".join(text.text for text in rim_texts(sheet))
+    said = words_of(sheet)
     assert said.count("no wood") == 2  # at the bar and in the note
     assert "Over 8 % of the turn" in said  # 30 of 360
     assert "what a tilt would cure" not in said
-    whole = " ".join(text.text for text in rim_texts(rim_sheet(case.job, case.verdict)))
-    assert "no wood" not in whole
+    assert "no wood" not in words_of(rim_sheet(subject_of(case)))
 
 
 def test_the_strip_names_the_mark_that_zero_was_taken_from(make_case: Callable[..., Any]) -> None:
     case = make_case()
     named = replace(case.job, mounting=replace(case.job.mounting, zero_name="B"))
     for job, said in ((case.job, "to the zero mark."), (named, "to the mark B.")):
-        assert said in " ".join(text.text for text in rim_texts(rim_sheet(job, case.verdict)))
+        assert said in words_of(rim_sheet(subject_of(case, job=job)))

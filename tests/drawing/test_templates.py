@@ -8,10 +8,11 @@ import pytest
 import shapely
 
 from formmaker.drawing.marks import CubicPath, Fill, Line, Polyline
-from formmaker.drawing.sheet import Sheet
+from formmaker.drawing.sheet import Drawing
 from formmaker.drawing.templates import inner_template, outer_template
 from formmaker.geometry.curves import Curve, polyline
 from formmaker.model.hold import HoldKind
+from tests.drawing.reading import subject_of
 
 SIZES = [
     {"diameter": 80.0, "height": 45.0, "hold": HoldKind.TENON},
@@ -20,7 +21,7 @@ SIZES = [
 ]
 
 
-def card_of(sheet: Sheet, curve: Curve) -> tuple[np.ndarray, shapely.Polygon]:
+def card_of(sheet: Drawing, curve: Curve) -> tuple[np.ndarray, shapely.Polygon]:
     """Where the axis meets the foot plane on the sheet, and the card: the curve closed by the cut round it."""
     (path,) = [mark for mark in sheet.marks if isinstance(mark, CubicPath)]
     (cut,) = [m for m in sheet.marks if isinstance(m, Polyline) and not m.closed]
@@ -35,7 +36,7 @@ def test_the_outer_card_touches_the_bowl_along_the_curve_and_meets_neither_wood_
     size: dict[str, Any], make_case: Callable[..., Any]
 ) -> None:
     case = make_case(**size)
-    _, card = card_of(outer_template(case.job, case.section), case.section.outer)
+    _, card = card_of(outer_template(subject_of(case)), case.section.outer)
     outer = polyline(case.section.outer)
     bowl = shapely.Polygon([(0.0, 0.0), *outer, (0.0, outer[-1, 1])])
     holding = shapely.box(0.0, -case.job.hold.depth, case.job.hold.radius, 0.0)
@@ -52,7 +53,7 @@ def test_the_inner_card_fills_the_half_hollow_and_has_a_grip_above_it(
     size: dict[str, Any], make_case: Callable[..., Any]
 ) -> None:
     case = make_case(**size)
-    _, card = card_of(inner_template(case.job, case.section), case.section.inner)
+    _, card = card_of(inner_template(subject_of(case)), case.section.inner)
     inner = polyline(case.section.inner)
     hollow = shapely.Polygon([*inner, (0.0, inner[-1, 1])])
     below = card.intersection(shapely.box(-1.0, -1.0, 1e3, inner[-1, 1]))
@@ -64,10 +65,10 @@ def test_the_inner_card_fills_the_half_hollow_and_has_a_grip_above_it(
 
 @pytest.mark.parametrize("template", [outer_template, inner_template])
 def test_arrows_lie_in_the_wood_and_not_on_the_card(
-    template: Callable[..., Sheet], make_case: Callable[..., Any]
+    template: Callable[..., Drawing], make_case: Callable[..., Any]
 ) -> None:
     case = make_case()
-    sheet = template(case.job, case.section)
+    sheet = template(subject_of(case))
     curve = case.section.outer if template is outer_template else case.section.inner
     origin, card = card_of(sheet, curve)
     heads = [mark.points[0] - origin for mark in sheet.marks if isinstance(mark, Fill)]
@@ -83,5 +84,5 @@ def test_a_hollow_wider_than_its_mouth_is_pointed_out(make_case: Callable[..., A
     pieces = np.array(case.section.inner.pieces)
     pieces[-1, 2:, 0] *= 0.7
     section = type(case.section)(outer=case.section.outer, inner=Curve(pieces=pieces))
-    texts = [mark.text for mark in inner_template(case.job, section).marks if hasattr(mark, "text")]
-    assert "bring the card in aslant" in " ".join(texts)
+    notes = inner_template(subject_of(case, section=section)).caption.notes
+    assert "bring the card in aslant" in " ".join(notes)

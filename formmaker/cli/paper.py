@@ -1,0 +1,70 @@
+"""The commands that print for the shop: draw and sheets."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from formmaker.cli.frame import JOB, TARGET, progress
+from formmaker.drawing.papers import paper_named
+from formmaker.files.job_faults import shown
+from formmaker.files.job_file import read_job
+from formmaker.files.targets import check_folder
+
+FOLDER = click.option(
+    "-o", "--output", "folder", type=TARGET, default=Path("exports"), help="Folder; exports/ if not said."
+)
+
+
+@click.command()
+@JOB
+@FOLDER
+def draw(job: Path, folder: Path) -> None:
+    """Draw templates, section and rim strip, each on one large sheet."""
+    read_job(job)
+    check_folder(folder)
+    from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
+
+    with progress() as say:
+        paths = pipeline.draw(job, folder, say)
+    for path in paths:
+        click.echo(str(path))
+
+
+@click.command()
+@JOB
+@FOLDER
+@click.option("--paper", default="A4", help="A4, A3, letter, tabloid, ... or roll:WIDTH; A4 if not said.")
+@click.option("--only", "only", multiple=True, metavar="NAME", help="This sheet, or all whose names begin so.")
+@click.option("--format", "formats", default="svg,pdf,dxf", help="One or more of svg,pdf,dxf; all if not said.")
+def sheets(job: Path, folder: Path, paper: str, only: tuple[str, ...], formats: str) -> None:
+    """Write all sheets for the shop, full size, on your paper."""
+    wish = read_job(job)
+    chosen_paper = paper_named(paper, wish.units)
+    check_folder(folder)
+    from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
+    from formmaker.drawing.sheets import SHEETS, Format  # noqa: PLC0415
+
+    names = _chosen(only, tuple(SHEETS), "--only")
+    kinds = [Format(word) for word in _listed(formats, tuple(Format), "--format")]
+    with progress() as say:
+        paths = pipeline.sheets(job, folder, say, paper=chosen_paper, names=names, formats=kinds)
+    for path in paths:
+        click.echo(str(path))
+
+
+def _chosen(words: Sequence[str], names: Sequence[str], option: str) -> tuple[str, ...]:
+    """All names that begin with one of the words, in their own order; all where there is no word."""
+    for word in words:
+        if not word.strip() or not any(name.startswith(word.strip()) for name in names):
+            raise click.BadParameter(f"{shown(word)} is no sheet; there are {', '.join(names)}", param_hint=option)
+    return tuple(name for name in names if not words or any(name.startswith(word.strip()) for word in words))
+
+
+def _listed(text: str, words: Sequence[str], option: str) -> tuple[str, ...]:
+    """Words separated by commas, each of them one of some words."""
+    found = tuple(dict.fromkeys(word.strip().lower() for word in text.split(",")))
+    for word in found:
+        if word not in words:
+            raise click.BadParameter(f"{shown(word)}: give one or more of {','.join(words)}", param_hint=option)
+    return found

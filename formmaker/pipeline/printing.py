@@ -1,0 +1,76 @@
+"""What is printed for the shop: full-size sheets of a job that has been checked."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from formmaker.drawing.papers import Paper
+from formmaker.drawing.sheets import PLAIN, SHEETS, Format
+from formmaker.drawing.sheets import draw as draw_sheets
+from formmaker.drawing.subject import PassMark, Subject
+from formmaker.model.marks import MarkKind
+from formmaker.pipeline.checking import CheckReport, Say, check
+
+
+def sheets(
+    job_path: Path,
+    folder: Path,
+    say: Say,
+    *,
+    paper: Paper,
+    names: Sequence[str] = tuple(SHEETS),
+    formats: Sequence[Format] = tuple(Format),
+) -> tuple[Path, ...]:
+    """Check a job and write its sheets, laid out on paper.
+
+    Parameters
+    ----------
+    job_path : Path
+    folder : Path
+    say : callable
+    paper : Paper
+    names : sequence of str
+        Of the sheets.
+    formats : sequence of Format
+
+    Returns
+    -------
+    tuple of Path
+
+    Raises
+    ------
+    OutputError
+        If a file cannot be written.
+    """
+    report = check(job_path, say)
+    say("drawing")
+    return draw_sheets(_subject(report), folder, names=names, paper=paper, formats=formats)
+
+
+def draw(job_path: Path, folder: Path, say: Say) -> tuple[Path, ...]:
+    """Check a job and write its plain sheets into a folder."""
+    return draw_report(check(job_path, say), folder, say)
+
+
+def draw_report(report: CheckReport, folder: Path, say: Say) -> tuple[Path, ...]:
+    """Write the plain sheets of a job that has been checked: SVG, each as large as its drawing."""
+    say("drawing")
+    return draw_sheets(_subject(report), folder, names=PLAIN)
+
+
+def _subject(report: CheckReport) -> Subject:
+    return Subject(
+        job=report.job, section=report.prepared.section, verdict=report.verdict, passes=_pass_marks(report)
+    )
+
+
+def _pass_marks(report: CheckReport) -> tuple[PassMark, ...]:
+    form_from_blank = report.job.mounting.blank_from_form.inverse
+    places = [
+        (mark.name, *form_from_blank.carry(mark.at)) for mark in report.blank.marks if mark.kind is MarkKind.KEEP
+    ]
+    return tuple(
+        PassMark(name=name, theta=float(np.arctan2(y, x) % (2.0 * np.pi)), height=float(z))
+        for name, x, y, z in places
+    )
