@@ -7,6 +7,7 @@ import click
 
 from formmaker.cli.bowl import check, picture, prove
 from formmaker.cli.frame import CommandGroup
+from formmaker.cli.mounting import balance
 from formmaker.cli.paper import draw, sheets
 from formmaker.cli.readings import centre, level
 from formmaker.cli.starting import demo, new
@@ -34,6 +35,7 @@ COMMANDS = (
     draw,
     sheets,
     picture,
+    balance,
     timber,
     demo,
     centre,

@@ -5,10 +5,14 @@ It chooses words only; figures come from the blank and from the timber table.
 
 import numpy as np
 
+from formmaker.engine.weighing import weigh
 from formmaker.files.job_faults import shown
 from formmaker.geometry.meshes import face_areas, mass_properties
+from formmaker.model.balance import Mass, WeighedBy
+from formmaker.model.bark import bark_density
 from formmaker.model.blank import Blank, BlankSource, FaceKind
-from formmaker.model.timber import WEIGHT_SPREAD, density, find_species, matching_species, near_names
+from formmaker.model.species import Species
+from formmaker.model.timber import find_species, matching_species, near_names
 from formmaker.units import Units, format_length, format_volume, format_weight
 
 _MADE_FROM = {
@@ -37,7 +41,7 @@ def spoken_blank(blank: Blank, units: Units) -> tuple[str, ...]:
     size = f"{length} along x, {width} along y, {height} along z; {format_volume(mass.volume, units)}"
     return (
         f"{_MADE_FROM[blank.source]}, {len(blank.mesh.faces)} triangles: {size}.",
-        _weight(blank, mass.volume, units),
+        say_weight(blank, weigh(blank).mass, units),
         f"Its centre of mass lies at x, y, z = {middle}.",
         _faces(blank),
         f"Its skin is taken to be known to within {format_length(blank.uncertainty, units)}.",
@@ -46,17 +50,26 @@ def spoken_blank(blank: Blank, units: Units) -> tuple[str, ...]:
     )
 
 
-def _weight(blank: Blank, volume: float, units: Units) -> str:
-    species = find_species(blank.timber.name)
-    if species is None:
+def say_weight(blank: Blank, mass: Mass, units: Units) -> str:
+    """Say what a blank weighs, from what that is known and how well, or why it is not known."""
+    if mass.kilograms is None or mass.spread is None:
         unnamed = _unnamed(blank.timber.name)
         return f"Its weight is not known: {unnamed}{'' if unnamed.endswith('?') else '.'}"
-    kilograms = density(species, blank.timber.moisture) * volume
+    known = f"{format_weight(mass.kilograms, units)}, give or take {100.0 * mass.spread:.0f} %"
+    if mass.known_by is WeighedBy.SCALES:
+        return f"It weighs {known}, by the scales."
+    species = find_species(blank.timber.name)
+    name = species.name if species is not None else blank.timber.name
     state = "green" if blank.timber.moisture is None else f"at {blank.timber.moisture:g} % moisture"
-    return (
-        f"As {species.name}, {state}, it weighs about {format_weight(kilograms, units)}, give or take "
-        f"{100.0 * WEIGHT_SPREAD:.0f} %; bark counts as wood."
-    )
+    return f"As {name}, {state}, it weighs about {known}; {_bark(blank, species, units)}."
+
+
+def _bark(blank: Blank, species: Species | None, units: Units) -> str:
+    if not blank.timber.bark > 0.0:
+        return "bark counts as wood"
+    if species is None or bark_density(species, blank.timber.moisture) is None:
+        return "bark counts as wood, for the table has no bark of this timber"
+    return f"its {format_length(blank.timber.bark, units)} of bark are weighed as bark"
 
 
 def _unnamed(name: str) -> str:

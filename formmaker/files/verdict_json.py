@@ -4,15 +4,12 @@ Keys, units (mm, degrees from 0 up to 360, cm2, cm3) and words are fixed; what i
 """
 
 import math
-from collections.abc import Iterable
 
+from formmaker.files.plain import Plain, degrees, figure, figures
 from formmaker.model.verdict import Extremum, Finding, HoldCheck, Place, RimLine, Spin, Verdict, Volumes
-from formmaker.units import degrees_round
 
 MM3_PER_CM3 = 1000.0
 MM2_PER_CM2 = 100.0
-
-Plain = dict[str, object]
 
 
 def verdict_to_json(verdict: Verdict) -> Plain:
@@ -48,28 +45,28 @@ def verdict_to_json(verdict: Verdict) -> Plain:
     """
     return {
         "answer": verdict.answer.value,
-        "margin_mm": _figure(verdict.margin),
-        "uncertainty_mm": _figure(verdict.uncertainty),
+        "margin_mm": figure(verdict.margin),
+        "uncertainty_mm": figure(verdict.uncertainty),
         "worst": _place(verdict.worst),
-        "diameter_mm": _figure(verdict.diameter),
-        "height_mm": _figure(verdict.height),
-        "foot_mm": _figure(verdict.foot),
+        "diameter_mm": figure(verdict.diameter),
+        "height_mm": figure(verdict.height),
+        "foot_mm": figure(verdict.foot),
         "rim": _rim(verdict.rim),
         "spin": _spin(verdict.spin),
         "loose_pieces": [
-            {"volume_cm3": _figure(piece.volume / MM3_PER_CM3), **_middle(piece.theta, piece.height)}
+            {"volume_cm3": figure(piece.volume / MM3_PER_CM3), **_middle(piece.theta, piece.height)}
             for piece in verdict.loose_pieces
         ],
         "weak_necks": [
             {
-                "area_cm2": _figure(neck.area / MM2_PER_CM2),
-                "volume_cm3": _figure(neck.volume / MM3_PER_CM3),
+                "area_cm2": figure(neck.area / MM2_PER_CM2),
+                "volume_cm3": figure(neck.volume / MM3_PER_CM3),
                 **_middle(neck.theta, neck.height),
             }
             for neck in verdict.weak_necks
         ],
         "windows": [
-            {"area_cm2": _figure(window.area / MM2_PER_CM2), **_middle(window.theta, window.height)}
+            {"area_cm2": figure(window.area / MM2_PER_CM2), **_middle(window.theta, window.height)}
             for window in verdict.windows
         ],
         "volume_cm3": _volumes(verdict.volumes),
@@ -80,9 +77,9 @@ def verdict_to_json(verdict: Verdict) -> Plain:
 
 def _place(place: Place) -> Plain:
     return {
-        "theta_deg": _degrees(place.theta),
-        "radius_mm": _figure(place.radius),
-        "z_mm": _figure(place.height),
+        "theta_deg": degrees(place.theta),
+        "radius_mm": figure(place.radius),
+        "z_mm": figure(place.height),
         "part": place.part.value,
     }
 
@@ -91,41 +88,41 @@ def _rim(rim: RimLine) -> Plain:
     heights = [float(height) for height in rim.height]
     known = [height for height in heights if math.isfinite(height)]
     return {
-        "theta_deg": [_degrees(theta) for theta in rim.theta],
-        "height_mm": _figures(heights),
+        "theta_deg": [degrees(theta) for theta in rim.theta],
+        "height_mm": figures(heights),
         "kind": [kind.value for kind in rim.kinds],
         "lowest_mm": min(known, default=None),
         "highest_mm": max(known, default=None),
         "mean_mm": math.fsum(known) / len(known) if known else None,
-        "lean_mm": _figure(rim.lean),
-        "lean_toward_deg": _degrees(rim.lean_toward),
-        "sway_mm": _figure(rim.sway),
+        "lean_mm": figure(rim.lean),
+        "lean_toward_deg": degrees(rim.lean_toward),
+        "sway_mm": figure(rim.sway),
         "highs": [_extremum(high) for high in rim.highs],
         "lows": [_extremum(low) for low in rim.lows],
     }
 
 
 def _extremum(extremum: Extremum) -> Plain:
-    return {"theta_deg": _degrees(extremum.theta), "height_mm": _figure(extremum.height)}
+    return {"theta_deg": degrees(extremum.theta), "height_mm": figure(extremum.height)}
 
 
 def _spin(spin: Spin) -> Plain:
-    return {"z_mm": _figures(spin.height), "core_mm": _figures(spin.core), "ghost_mm": _figures(spin.ghost)}
+    return {"z_mm": figures(spin.height), "core_mm": figures(spin.core), "ghost_mm": figures(spin.ghost)}
 
 
 def _middle(theta: float, height: float) -> Plain:
-    return {"theta_deg": _degrees(theta), "z_mm": _figure(height)}
+    return {"theta_deg": degrees(theta), "z_mm": figure(height)}
 
 
 def _volumes(volumes: Volumes) -> Plain:
-    return {name: _figure(getattr(volumes, name) / MM3_PER_CM3) for name in ("blank", "bowl", "waste")}
+    return {name: figure(getattr(volumes, name) / MM3_PER_CM3) for name in ("blank", "bowl", "waste")}
 
 
 def _hold(hold: HoldCheck) -> Plain:
     return {
         "kind": str(hold.kind),
-        "diameter_mm": _figure(hold.diameter),
-        "ratio": _figure(hold.ratio),
+        "diameter_mm": figure(hold.diameter),
+        "ratio": figure(hold.ratio),
         "findings": [_finding(finding) for finding in hold.findings],
     }
 
@@ -135,20 +132,7 @@ def _finding(finding: Finding) -> Plain:
         "code": finding.reason.value,
         "text": finding.text,
         "part": finding.part.value if finding.part is not None else None,
-        "theta_deg": _degrees(finding.theta),
-        "z_mm": _figure(finding.height),
-        "amount_mm": _figure(finding.amount),
+        "theta_deg": degrees(finding.theta),
+        "z_mm": figure(finding.height),
+        "amount_mm": figure(finding.amount),
     }
-
-
-def _figure(value: float | None) -> float | None:
-    """Make a plain float, None where there is no finite figure."""
-    return float(value) if value is not None and math.isfinite(value) else None
-
-
-def _figures(values: Iterable[float]) -> list[float | None]:
-    return [_figure(value) for value in values]
-
-
-def _degrees(theta: float | None) -> float | None:
-    return degrees_round(float(theta)) if theta is not None and math.isfinite(theta) else None

@@ -6,17 +6,20 @@ It decides nothing about wood and prints nothing; libraries that take seconds to
 from formmaker.pipeline.beginning import NewReport, new
 from formmaker.pipeline.checking import CheckReport, Say, Wood, check, check_in, check_job, placed, wood_of
 from formmaker.pipeline.demonstration import DemoReport, demo
+from formmaker.pipeline.mounting import BalanceReport, balance
 from formmaker.pipeline.printing import draw, draw_report, sheets
 from formmaker.pipeline.proving import ProofReport, prove
 from formmaker.pipeline.showing import bowl_as_it_comes, picture, picture_report
 
 __all__ = [
+    "BalanceReport",
     "CheckReport",
     "DemoReport",
     "NewReport",
     "ProofReport",
     "Say",
     "Wood",
+    "balance",
     "bowl_as_it_comes",
     "check",
     "check_in",
