@@ -20,7 +20,7 @@ UNITS = click.option(
 @UNITS
 @click.pass_context
 def timber(ctx: click.Context, name: tuple[str, ...], units: str) -> None:
-    """Say what is known of a timber: weight, moisture, shrinkage, strength.
+    """Say what is known of a timber: weight, shrinkage, strength.
 
     A part of a name finds all that have it; without a name the whole table is told.
     """
