@@ -11,6 +11,7 @@ from formmaker.cli.mounting import balance
 from formmaker.cli.paper import draw, sheets
 from formmaker.cli.readings import centre, level
 from formmaker.cli.starting import demo, new
+from formmaker.cli.suiting import suit
 from formmaker.cli.wood import timber
 
 
@@ -35,6 +36,7 @@ COMMANDS = (
     draw,
     sheets,
     picture,
+    suit,
     balance,
     timber,
     demo,

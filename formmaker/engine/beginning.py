@@ -3,7 +3,6 @@
 A start to work from: sizes are searched for on one axis; what the best axis is, is asked elsewhere.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, product
@@ -16,11 +15,21 @@ from formmaker.engine.field import Field
 from formmaker.engine.first_axis import TRUING, first_mounting, has_bark_on_top
 from formmaker.engine.needed import needed_wood
 from formmaker.engine.preparation import prepare_form
+from formmaker.engine.room import (
+    SMALLEST_BOWL,
+    STRETCH,
+    TURNS,
+    curve_places,
+    down_to,
+    most_across,
+    need_of,
+    spare_of,
+    step_of,
+    wood_inside,
+)
 from formmaker.engine.section import build_section
 from formmaker.engine.sketching import form_from_profile
 from formmaker.errors import FormError, MountingError
-from formmaker.geometry.curves import curve_through, points_on
-from formmaker.geometry.least import least_distance
 from formmaker.geometry.rings import ring_depths
 from formmaker.model.form import Edge, Form
 from formmaker.model.hold import Hold, HoldKind
@@ -28,10 +37,8 @@ from formmaker.model.job import BlankPlan, Job
 from formmaker.model.mounting import Mounting
 from formmaker.model.profile import Profile
 from formmaker.model.verdict import Answer, Verdict
-from formmaker.tolerances import DEFAULT
-from formmaker.units import MM_PER_INCH, Units
+from formmaker.units import Units
 
-_SMALLEST_BOWL = 50.0  # mm of diameter: below it, turning is another craft
 _FOOT_SHARE = 0.36  # common practice, no source: a third to 40 % of the diameter
 # the rest is a start to change, no source: an even green wall, a rim that may drop by a third, a skin for truing
 # (mm), an ordinary block (mm), and bowls from upright (height over diameter) to flat (diameter over height)
@@ -39,7 +46,6 @@ _WALL_SHARE = 0.035
 _BLOCK = 25.0
 _TALLEST = 0.75
 _LOWEST = 14.0  # mm of rim: the hollow at least as deep as the thinnest floor is thick
-_STRETCH = 1.6  # a profile drawn wider or narrower than by this is another profile
 _SKIN = 2.0  # mm: the truing skin as it is asked for, rounded; in inches it is less
 
 # what is tried: foot above the truing height (share of the axis), height (share of the room), lowest rim (of height)
@@ -47,8 +53,6 @@ _RAISED = (0.0, 0.1, 0.2, 0.3)
 _HEIGHTS = (1.0, 0.8, 0.6, 0.45)
 _LOW_RIMS = (0.65, 0.55)
 _RUNGS = 20  # diameters on the ladder of a first look, about a tenth apart
-_LOOK_PLACES = 16  # along the curve, and rows of samples
-_LOOK_TURNS = 48
 _MEASURED = 6  # looks measured on the mesh and ranked again, 0.2 s each
 _TRIED = 16  # looks tried in all
 _UNFIT = 3  # of them checked, where none fits
@@ -99,7 +103,7 @@ def propose(plan: BlankPlan, profiles: Sequence[Profile], field: Field, *, title
     before a big bowl, and diameter^2 x height would count air where the bark falls away. The first look is at
     samples of the grid, half a millisecond each; the few best are measured on the mesh, and the full check confirms.
     """
-    step = 1.0 if units is Units.MM else MM_PER_INCH / 16.0
+    step = step_of(units)
     looks = _looks(profiles, field)
     draft = _Draft(plan=plan, field=field, step=step, title=title, units=units)
     few = [_measured(look, field) for look in looks[:_MEASURED]]
@@ -144,7 +148,7 @@ class _Look:
 
     @property
     def narrowest(self) -> float:
-        return max(_SMALLEST_BOWL, self.own_width / _STRETCH, self.height / _TALLEST)
+        return max(SMALLEST_BOWL, self.own_width / STRETCH, self.height / _TALLEST)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -192,11 +196,8 @@ def _looks(profiles: Sequence[Profile], field: Field) -> list[_Look]:
 
 
 def _widest(look: _Look, field: Field) -> float:
-    """No wider than the wood is across the axis, though above the bark a natural edge is only thought of, mm."""
-    unit = look.mounting.axis / np.linalg.norm(look.mounting.axis)
-    out = field.blank.mesh.vertices - look.mounting.foot_centre
-    across = np.linalg.norm(out - np.outer(out @ unit, unit), axis=1)
-    return min(2.0 * float(across.max()), _STRETCH * look.own_width)
+    """Greatest diameter that is still this profile and within the wood's reach, mm."""
+    return min(most_across(field, look.mounting.blank_from_form), STRETCH * look.own_width)
 
 
 def _looked_at(look: _Look, field: Field) -> _Look:
@@ -207,8 +208,8 @@ def _looked_at(look: _Look, field: Field) -> _Look:
     low = np.linspace(0.0, look.lowest_rim, len(heights))
     outer = np.interp(low, heights, radii)
     places = np.column_stack([np.outer(diameters / 2.0, outer).ravel(), np.tile(low, _RUNGS)])
-    depths = ring_depths(grid, places, frame, _LOOK_TURNS).min(axis=0).reshape(_RUNGS, -1).min(axis=1)
-    spares = depths - _SKIN - field.blank.uncertainty - DEFAULT.chord
+    depths = ring_depths(grid, places, frame, TURNS).min(axis=0).reshape(_RUNGS, -1).min(axis=1)
+    spares = depths - need_of(field, _SKIN)
     short = np.flatnonzero(spares < 0.0)
     rung = int(short[0]) if len(short) else _RUNGS
     diameter, spare = diameters[max(rung - 1, 0)], spares[max(rung - 1, 0)]
@@ -222,21 +223,15 @@ def _looked_at(look: _Look, field: Field) -> _Look:
 def _unit_curve(look: _Look) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Radii, the largest 1, and rising heights (mm) along the outer curve, as the profile was drawn."""
     handles = look.profile.handles * (look.height / look.profile.handles[-1, 1])
-    curve = curve_through(handles, look.profile.corners)
-    points = points_on(curve, np.linspace(0.0, len(handles) - 1.0, _LOOK_PLACES))
-    return points[:, 0] / points[:, 0].max(), np.maximum.accumulate(points[:, 1])
+    radii, heights = curve_places(handles, look.profile.corners).T
+    return radii / radii.max(), heights
 
 
 def _with_wood(look: _Look, field: Field) -> _Look:
     """The look with the volume of wood inside its outer curve, mm3, hollow included."""
     radii, heights = _unit_curve(look)
-    rows = (np.arange(_LOOK_PLACES) + 0.5) / _LOOK_PLACES
-    level, share = (grid.ravel() for grid in np.meshgrid(rows * look.height, rows, indexing="ij"))
-    outer = np.interp(level, heights, radii) * look.diameter / 2.0
-    places = np.column_stack([share * outer, level])
-    inside = ring_depths(field.skin.grid, places, look.mounting.blank_from_form, _LOOK_TURNS) > 0.0
-    rings = 2.0 * np.pi * share * outer**2 * look.height / _LOOK_PLACES**2
-    return replace(look, wood=float((inside.mean(axis=0) * rings).sum()))
+    outer = np.column_stack([radii * look.diameter / 2.0, heights])
+    return replace(look, wood=wood_inside(outer, field, look.mounting.blank_from_form))
 
 
 def _measured(look: _Look, field: Field) -> _Look:
@@ -269,9 +264,7 @@ def _exact_spare(look: _Look, drawn: tuple[Form, Hold] | None, field: Field, ski
         needed = needed_wood(form, build_section(form), hold)
     except FormError:
         return -np.inf
-    frame = look.mounting.blank_from_form
-    least = least_distance(field.skin, needed.segments, frame, slack=DEFAULT.margin_slack)
-    return least.value - skin - field.blank.uncertainty - least.slack - DEFAULT.chord
+    return spare_of(needed, field, look.mounting.blank_from_form, skin=skin)
 
 
 def _drawn(look: _Look, step: float) -> tuple[Form, Hold] | None:
@@ -299,9 +292,9 @@ def _try(draft: _Draft, look: _Look) -> Proposal | None:
     rounded = replace(
         look,
         mounting=_rounded(look.mounting, step),
-        height=_down(look.height, step),
-        lowest_rim=_down(look.lowest_rim, step),
-        diameter=_down(look.diameter, step),
+        height=down_to(look.height, step),
+        lowest_rim=down_to(look.lowest_rim, step),
+        diameter=down_to(look.diameter, step),
     )
     for fewer in range(_STEPS_DOWN):
         sized = replace(rounded, diameter=rounded.diameter - fewer * step)
@@ -329,10 +322,6 @@ def _try(draft: _Draft, look: _Look) -> Proposal | None:
 
 def _to_step(length: float, step: float) -> float:
     return round(length / step) * step if step else length
-
-
-def _down(length: float, step: float) -> float:
-    return math.floor(length / step + 1e-9) * step
 
 
 def _rounded(mounting: Mounting, step: float) -> Mounting:

@@ -70,7 +70,7 @@ def needed_wood(form: Form, section: Section, hold: Hold, *, tolerances: Toleran
     body = body[(body[:, 0] > tolerances.same_point) | (body[:, 2] > tolerances.same_point)]
     body = _parted_at(body, hold.radius)
     labels = np.array([_body_part(segment, form, hold, top) for segment in body])
-    extra, extra_labels = _hold_segments(form, hold)
+    extra, extra_labels = hold_segments(form, hold)
     return NeededWood(
         outline=outline,
         segments=np.vstack([body, extra]),
@@ -143,7 +143,8 @@ def _body_part(segment: NDArray[np.float64], form: Form, hold: Hold, top: float)
     return PARTS.index(Part.WALL)
 
 
-def _hold_segments(form: Form, hold: Hold) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+def hold_segments(form: Form, hold: Hold) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Segments (k, 4) on which a holding asks for wood beyond the body, mm, and their parts (k,)."""
     radius, depth = hold.radius, hold.depth
     if hold.kind is HoldKind.TENON:
         rows = [[0.0, -depth, radius, -depth], [radius, -depth, radius, 0.0], [0.0, 0.0, radius, 0.0]]

@@ -56,7 +56,13 @@ class LeastDistance:
 
 
 def least_distance(
-    skin: Skin, segments: NDArray[np.float64], frame: Frame, *, slack: float, budget: int = _BUDGET
+    skin: Skin,
+    segments: NDArray[np.float64],
+    frame: Frame,
+    *,
+    slack: float,
+    budget: int = _BUDGET,
+    below: float = np.inf,
 ) -> LeastDistance:
     """Find the least signed distance over a surface of revolution about z.
 
@@ -71,12 +77,15 @@ def least_distance(
         How much lower than the answer any other place may still be, mm.
     budget : int
         Exact questions, at most.
+    below : float
+        Only whether some place lies lower than this is asked, mm: quick where it is far from either answer.
 
     Returns
     -------
     LeastDistance
         Its ``slack`` is larger than asked where the budget ran out: a surface that runs alongside the skin over a
-        whole area. For a surface outside the skin a hundredth of the distance is slack enough.
+        whole area. For a surface outside the skin a hundredth of the distance is slack enough. With ``below``: where
+        the value is not below it, no place is lower than ``below - slack``; where it is, the place is one such.
 
     Notes
     -----
@@ -90,7 +99,7 @@ def least_distance(
     patches = _first_patches(segments)
     best = _Best(value=np.inf, patch=patches[0])
     open_low, asked = np.inf, 0
-    while len(patches):
+    while len(patches) and not best.value < below < np.inf:
         if _reaches(patches, segments).max() > _EXACT_BELOW:
             lower = _grid_bounds(skin, patches, segments, frame)
             lowest = patches[[int((lower + _reaches(patches, segments)).argmin())]]
@@ -101,11 +110,11 @@ def least_distance(
             asked += len(patches)
             value, lower = _exact_bounds(skin, patches, segments, frame)
             best = best.improved(value, patches)
-        ceiling = best.value
+        ceiling = min(best.value, below)
         left = lower < ceiling - _enough(slack, ceiling)
         open_low = float(lower[left].min(initial=np.inf))
         patches = _split(patches[left], segments)
-    return _answer(best, segments, max(_enough(slack, best.value), best.value - open_low))
+    return _answer(best, segments, max(_enough(slack, best.value), min(best.value, below) - open_low))
 
 
 def _enough(slack: float, ceiling: float) -> float:

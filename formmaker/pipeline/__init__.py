@@ -10,6 +10,7 @@ from formmaker.pipeline.mounting import BalanceReport, balance
 from formmaker.pipeline.printing import draw, draw_report, sheets
 from formmaker.pipeline.proving import ProofReport, prove
 from formmaker.pipeline.showing import bowl_as_it_comes, picture, picture_report
+from formmaker.pipeline.suiting import SuitReport, suit, suit_in
 
 __all__ = [
     "BalanceReport",
@@ -18,6 +19,7 @@ __all__ = [
     "NewReport",
     "ProofReport",
     "Say",
+    "SuitReport",
     "Wood",
     "balance",
     "bowl_as_it_comes",
@@ -33,5 +35,7 @@ __all__ = [
     "placed",
     "prove",
     "sheets",
+    "suit",
+    "suit_in",
     "wood_of",
 ]

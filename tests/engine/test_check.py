@@ -11,18 +11,26 @@ from formmaker.engine.field import Field, build_field
 from formmaker.engine.needed import needed_wood
 from formmaker.engine.preparation import PreparedForm, prepare_form
 from formmaker.errors import FormError, MountingError
-from formmaker.geometry.booleans import difference
 from formmaker.geometry.frames import Frame, frame_from_axis
 from formmaker.geometry.least import least_distance
-from formmaker.geometry.meshes import Mesh, mass_properties, moved
-from formmaker.geometry.revolve import revolved
+from formmaker.geometry.meshes import Mesh, moved
 from formmaker.model.form import Edge, Form
 from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.mounting import Mounting
 from formmaker.model.shapes import Board, HalfLog, Round
 from formmaker.model.verdict import Answer, Part, Reason
-from tests.engine.jobs import BLOCK, checked, described_field, plain_blank, straight_form, upright, verdict_on
+from tests.engine.jobs import (
+    BLOCK,
+    checked,
+    described_field,
+    lump,
+    missing_wood,
+    plain_blank,
+    straight_form,
+    upright,
+    verdict_on,
+)
 from tests.oracles import box_mesh, joined
 from tests.scans import closed_scan
 
@@ -131,15 +139,6 @@ def turned(places: np.ndarray, theta: np.ndarray, frame: Frame) -> np.ndarray:
 # ---- never "fits" where wood is missing ----------------------------------------------------------------------------
 
 
-def lump(random: np.random.Generator) -> Mesh:
-    """A closed irregular lump: a ball with waves and knobs, 2 562 corners."""
-    ball = trimesh.creation.icosphere(subdivisions=4)
-    waves = random.normal(size=(6, 3)) * 2.0
-    heights = sum(random.uniform(0.02, 0.08) * np.sin(ball.vertices @ wave + random.uniform(0, 6)) for wave in waves)
-    sizes = random.uniform([110, 95, 60], [150, 130, 100])
-    return Mesh(vertices=ball.vertices * (1.0 + heights)[:, None] * sizes, faces=ball.faces)
-
-
 def random_wish(random: np.random.Generator) -> PreparedForm:
     """A form with a holding, drawn again until the form does not refuse itself."""
     while True:
@@ -187,17 +186,6 @@ def moved_to_the_edge(field: Field, wish: PreparedForm, pose: Mounting, random: 
         middle = (low + high) / 2.0
         low, high = (middle, high) if margin(middle) > target else (low, middle)
     return slid(low)
-
-
-def missing_wood(mesh: Mesh, wish: PreparedForm, pose: Mounting) -> float:
-    """Volume of must-be-wood outside the blank, by manifold3d on the exact mesh, mm3."""
-    bodies, hold = [wish.needed.outline], wish.hold
-    if hold.kind is HoldKind.TENON:
-        bodies.append(np.array([[0, -hold.depth], [hold.radius, -hold.depth], [hold.radius, 0], [0, 0]]))
-    # flats of 180 stand out by 0.01 mm and in by 0.015 at 100 mm: a sixth of the least uncertainty, and of 0.2 below
-    turned_bodies = [moved(revolved(body, 180), pose.blank_from_form) for body in bodies]
-    lacking = [difference(body, mesh) for body in turned_bodies]
-    return sum(mass_properties(body).volume for body in lacking if len(body.faces))
 
 
 @pytest.mark.slow
