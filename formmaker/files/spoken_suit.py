@@ -53,6 +53,12 @@ def form_name(form: Suiting) -> str:
     return f"{_OWN_MARK}{form.name or 'your form'}" if form.is_own else f"  {form.name}"
 
 
+def sawn_share(offer: Offer) -> float:
+    """Share of the turn over which the rim runs out through a sawn face."""
+    kinds = offer.verdict.rim.kinds
+    return kinds.count(RimKind.SAWN) / len(kinds)
+
+
 def why_not(miss: NearMiss) -> str:
     """Say in a clause why a size does not come out; the miss brings its sentences in the job's units."""
     if miss.verdict is None:
@@ -106,8 +112,7 @@ def _row(form: Suiting, offer: Offer, units: Units) -> tuple[str, ...]:
 
 def _remark(offer: Offer) -> str:
     """What a natural edge must be told beside its row: how much of it runs out through a sawn face."""
-    kinds = offer.verdict.rim.kinds
-    share = 100.0 * kinds.count(RimKind.SAWN) / len(kinds)
+    share = 100.0 * sawn_share(offer)
     return f"  {share:.0f} % of the rim sawn" if share >= 0.5 else ""
 
 

@@ -3,8 +3,9 @@
 Keys are fixed; lengths in mm, volumes in cm3; what is not finite is None.
 """
 
-from formmaker.files.spoken_suit import why_not
-from formmaker.files.verdict_json import MM3_PER_CM3, Plain, verdict_to_json
+from formmaker.files.plain import Plain, figure, figures
+from formmaker.files.spoken_suit import sawn_share, why_not
+from formmaker.files.verdict_json import MM3_PER_CM3, verdict_to_json
 from formmaker.model.suit import Aim, NearMiss, Offer, Suit, Suiting
 
 _RIM = ("lowest_mm", "highest_mm", "lean_mm", "lean_toward_deg", "sway_mm")
@@ -26,9 +27,9 @@ def suit_to_json(suit: Suit) -> Plain:
     mounting = suit.mounting
     return {
         "mounting": {
-            "foot_centre_mm": [float(x) for x in mounting.foot_centre],
-            "rim_centre_mm": [float(x) for x in mounting.rim_centre],
-            "foot_height_mm": float(mounting.foot_height),
+            "foot_centre_mm": figures(mounting.foot_centre),
+            "rim_centre_mm": figures(mounting.rim_centre),
+            "foot_height_mm": figure(mounting.foot_height),
         },
         "edge": suit.edge.value,
         "lowest_rim_share": suit.low_share,
@@ -64,7 +65,7 @@ def _offer(offer: Offer) -> Plain:
         "whole_cm3": offer.whole / MM3_PER_CM3,
         "bowl_cm3": volumes["bowl"],  # type: ignore[index]  # made above
         "holds_cm3": offer.holds / MM3_PER_CM3,
-        "rim": {key: rim[key] for key in _RIM},  # type: ignore[index]
+        "rim": {**{key: rim[key] for key in _RIM}, "sawn_share": sawn_share(offer)},  # type: ignore[index]
         "margin_mm": verdict["margin_mm"],
         "uncertainty_mm": verdict["uncertainty_mm"],
         "worst": verdict["worst"],
@@ -75,6 +76,6 @@ def _miss(miss: NearMiss) -> Plain:
     return {
         "diameter_mm": miss.diameter,
         "height_mm": miss.height,
-        "margin_mm": verdict_to_json(miss.verdict)["margin_mm"] if miss.verdict else None,
+        "margin_mm": figure(miss.verdict.margin) if miss.verdict else None,
         "why": why_not(miss),
     }
