@@ -23,7 +23,7 @@ HELD = click.option(
 @HELD
 @AS_JSON
 def balance(job: Path, hold_end: str | None, as_json: bool) -> None:
-    """Say how the blank is balanced on its mounting, and how it would be.
+    """Say how the blank is balanced, and at what speed to begin.
 
     Weight, centre of mass, out-of-balance force, swing, a speed to begin with, and the nearest balanced mounting.
     """

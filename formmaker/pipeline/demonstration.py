@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from formmaker.atomic import write_atomically
+from formmaker.engine.mounted import balance_on
 from formmaker.errors import KernelError
 from formmaker.files.found_page import Found, found_page
 from formmaker.files.spoken import say_answer
@@ -11,7 +12,7 @@ from formmaker.pipeline.checking import CheckReport, Say, check
 from formmaker.pipeline.printing import draw_report
 from formmaker.pipeline.showing import picture_report
 from formmaker.sources.samples import SAMPLES, SCAN_NAME, sample_job, write_sample_scan
-from formmaker.units import format_length, format_volume
+from formmaker.units import format_length, format_volume, format_weight
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +83,8 @@ def _found(report: CheckReport, stem: str, drawings: tuple[Path, ...]) -> Found:
         "To spare": verdict.margin,
         "Known to within": verdict.uncertainty,
     }
+    balance = balance_on(report.blank, report.job.mounting, report.job.lathe)
+    kilograms = balance.mass.kilograms
     volumes = {"Blank": verdict.volumes.blank, "Bowl": verdict.volumes.bowl}
     return Found(
         title=report.job.title,
@@ -90,6 +93,8 @@ def _found(report: CheckReport, stem: str, drawings: tuple[Path, ...]) -> Found:
         figures=(
             *((name, format_length(length, units)) for name, length in lengths.items()),
             *((name, format_volume(volume, units)) for name, volume in volumes.items()),
+            ("Blank weighs about", "not known" if kilograms is None else format_weight(kilograms, units)),
+            ("Its centre of mass off the axis", format_length(balance.offset, units)),
         ),
         picture="",
         drawings=tuple((path.stem.replace("-", " ").capitalize(), path.as_posix()) for path in drawings),

@@ -115,6 +115,15 @@ def test_what_is_not_known_of_the_skin_lowers_the_start() -> None:
     assert doubtful.start.bounds[0].rpm < exact.start.bounds[0].rpm
 
 
+def test_the_most_that_may_pull_has_all_doubt_against_it() -> None:
+    found = balance_on(drum(uncertainty=1.0), upright((8.0, 0.0, 0.0)), UNKNOWN_LATHE)
+    for force in found.forces:
+        speed = (2.0 * math.pi * force.rpm / 60.0) ** 2
+        assert force.newtons == pytest.approx(10.0 * found.offset / 1000.0 * speed)
+        assert force.most_newtons == pytest.approx(10.2 * (found.offset + found.slack) / 1000.0 * speed)
+        assert force.most_weights == pytest.approx((found.offset + found.slack) / 1000.0 * speed / 9.80665)
+
+
 def test_a_couple_alone_bounds_the_start_too() -> None:
     # a leaning round: balanced at rest, and held by the centres while it turns
     leaning = Mounting(foot_centre=(-10.0, 0.0, 0.0), rim_centre=(10.0, 0.0, 100.0), zero=(1.0, 0.0, 0.0))
