@@ -132,9 +132,9 @@ def test_the_samples_are_balanced_to_a_hundredth(samples: Path, name: str, held:
     other = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False)
     ends = report.balance.balanced.mounting
     along = ends.axis / np.linalg.norm(ends.axis)
-    assert np.linalg.norm(np.cross(other.center_mass - ends.foot_centre, along)) < 0.01
+    assert np.linalg.norm(np.cross(other.center_mass - ends.foot_centre, along)) < 1e-6
     _, off, _ = trimesh.proximity.closest_point(other, np.array([ends.foot_centre, ends.rim_centre]))
-    assert off.max() < 0.01
+    assert off.max() < 1e-6
 
 
 def test_a_scaled_scan_tells_its_places_in_its_own_figures(tmp_path: Path) -> None:

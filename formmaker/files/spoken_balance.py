@@ -78,8 +78,8 @@ def _offset(balance: Balance, job: Job) -> str:
     if not balance.is_side_known:
         lies = "on the axis" if _is_nothing(balance.offset, job.units) else f"{off} off the axis"
         return (
-            f"the centre of mass lies {lies}, which is only known to within {known}: which side is heavy the wood "
-            "itself has to show."
+            f"the centre of mass lies {lies} on the model, and that is known to within {known} only: the wood itself "
+            "has to show which side is heavy."
         )
     toward = say_angle(balance.heavy_toward, job.index_count)
     mark = f", {_say_mark(balance.mark)}" if balance.mark is not None else ""
@@ -106,10 +106,10 @@ def _unbalance(balance: Balance, units: Units) -> str:
     kilograms = balance.mass.kilograms
     middle = "about the middle between the centres"
     if kilograms is None:
-        one = format_moment(balance.offset, units), format_moment(balance.couple, units, power=2)
+        offset, couple = format_length(balance.offset, units), format_moment(balance.couple, units, power=2)
         return (
-            f"Each kilogram of it is out of balance by {one[0]}, with a couple of {one[1]} {middle}. Give wood or "
-            "weight in [blank] for the whole."
+            f"Each kilogram of it hangs {offset} off the axis, with a couple of {couple} {middle}. Give wood or weight "
+            "in [blank] for the whole."
         )
     static, couple = (
         format_moment(kilograms * amount, units, power=power)

@@ -140,7 +140,7 @@ def test_without_a_lathe_the_turner_is_told_what_to_measure(job: Job) -> None:
 def test_no_weight_is_made_up(job: Job) -> None:
     text = said(job, block(timber=Timber(name="unobtainium")))
     assert 'Its weight is not known: "unobtainium" is not in the timber table' in text
-    assert "Each kilogram of it is out of balance by 8 kg mm, with a couple of 0 kg mm2" in text
+    assert "Each kilogram of it hangs 8.0 mm off the axis, with a couple of 0 kg mm2" in text
     assert "Give wood or weight in [blank] for the whole." in text
     assert re.search(r"300 rpm 0\.81 \(0\.81\) of its weight", text)
 
@@ -163,8 +163,8 @@ def test_how_the_weight_is_known_is_told(job: Job, timber: Timber, told: str) ->
 
 def test_a_side_that_is_not_known_is_not_named(job: Job) -> None:
     text = said(job, block(uncertainty=10.0))
-    assert "lies 8.0 mm off the axis, which is only known to within " in text
-    assert "which side is heavy the wood itself has to show." in text
+    assert "lies 8.0 mm off the axis on the model, and that is known to within " in text
+    assert "the wood itself has to show which side is heavy." in text
     assert "swings down" not in text
     assert "(which is less than can be told)" in text
 
