@@ -108,8 +108,8 @@ def _unbalance(balance: Balance, units: Units) -> str:
     if kilograms is None:
         offset, couple = format_length(balance.offset, units), format_moment(balance.couple, units, power=2)
         return (
-            f"Each kilogram of it hangs {offset} off the axis, with a couple of {couple} {middle}. Give wood or weight "
-            "in [blank] for the whole."
+            f"Each kilogram of it hangs {offset} off the axis, with a couple of {couple} {middle}. Give wood or "
+            "weight in [blank] for the whole."
         )
     static, couple = (
         format_moment(kilograms * amount, units, power=power)
