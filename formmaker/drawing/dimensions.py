@@ -42,7 +42,7 @@ def dimension_parts(dimension: Dimension) -> tuple[Mark, ...]:
     """The lines, heads and lettering of a dimension.
 
     Where the room between the arrows is too small for the text, the arrows come from outside and the text stands
-    beyond the start; text on an upright dimension reads from the right.
+    beyond the start; text on an upright dimension reads from the right. Without a text there are the lines alone.
     """
     start, end = np.array(dimension.start), np.array(dimension.end)
     size = float(np.hypot(*(end - start)))
@@ -57,7 +57,8 @@ def dimension_parts(dimension: Dimension) -> tuple[Mark, ...]:
     ]
     inside = size >= text_width(dimension.text, SMALL) + 2.0 * HEAD_LENGTH + 1.0
     marks.extend(_between(a, b, along) if inside else _from_outside(a, b, along))
-    marks.append(_inside_text(a, b, along, dimension.text) if inside else _outside_text(a, along, dimension.text))
+    if dimension.text:
+        marks.append(_inside_text(a, b, along, dimension.text) if inside else _outside_text(a, along, dimension.text))
     return tuple(marks)
 
 

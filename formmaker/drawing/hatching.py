@@ -4,6 +4,7 @@ It knows no meaning of the shading; which areas are shaded, and how, is the draw
 """
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from formmaker.drawing.marks import Hatch, Line
@@ -46,3 +47,11 @@ def _crossings(starts: NDArray[np.float64], ends: NDArray[np.float64], level: fl
     crossing = (starts[:, 1] <= level) != (ends[:, 1] <= level)
     a, b = starts[crossing], ends[crossing]
     return np.sort(a[:, 0] + (level - a[:, 1]) / (b[:, 1] - a[:, 1]) * (b[:, 0] - a[:, 0]))
+
+
+def area_rings(area: shapely.Geometry) -> tuple[NDArray[np.float64], ...]:
+    """Rings of all pieces of an area for a hatch, holes too; crumbs under half a square millimetre left out."""
+    pieces = [piece for piece in shapely.get_parts(area) if piece.geom_type == "Polygon" and piece.area > 0.5]
+    return tuple(
+        shapely.get_coordinates(ring)[:-1] for piece in pieces for ring in (piece.exterior, *piece.interiors)
+    )

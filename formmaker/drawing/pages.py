@@ -43,7 +43,7 @@ OVERLAP = 16.0
 """Neighbours share a band so wide: a cross in the middle of it, and room for its number."""
 
 CROSS = 5.0
-LEAST_COLUMN = 75.0
+LEAST_BESIDE = 75.0
 """Text beside a drawing is set no narrower than this."""
 
 _GO_TOGETHER = (
@@ -139,7 +139,7 @@ def _one_beside(drawing: Drawing, width: float, height: float, paper: str) -> Sh
         return None
     box, room = bounds(drawing.marks), drawing_room(width, height)
     column = room.width - box.width - 3.0 * PADDING
-    if column < LEAST_COLUMN or box.height + 2.0 * PADDING > room.height:
+    if column < LEAST_BESIDE or box.height + 2.0 * PADDING > room.height:
         return None
     text = text_block(drawing.caption.paragraphs, column)
     if text.depth + 2.0 * PADDING > room.height:
@@ -178,11 +178,11 @@ class Cuts:
 def _cuts(low: float, high: float, room: float, spans: Sequence[tuple[float, float, float]]) -> Cuts:
     need = high - low + 2.0
     step = need if math.isinf(room) else room - OVERLAP
-    count = max(1, math.ceil(need / step))
+    if need <= room:  # a single cell may be filled into the band that it shares with no neighbour
+        return Cuts(start=(low + high - step) / 2.0, step=step, count=1)
+    count = math.ceil(need / step)
     spare = count * step - need
-    starts = low - 1.0 - spare * np.linspace(0.0, 1.0, 1 if count == 1 else 61)
-    if count == 1:
-        return Cuts(start=low - 1.0 - spare / 2.0, step=step, count=1)
+    starts = low - 1.0 - spare * np.linspace(0.0, 1.0, 61)
     weights, lows, highs = np.array(spans).T
     edges = starts[:, None, None] + step * np.arange(1, count)[:, None]
     cost = (weights * ((lows < edges + OVERLAP / 2.0) & (edges - OVERLAP / 2.0 < highs))).sum(axis=(1, 2))
@@ -222,7 +222,7 @@ def _cut_up(drawing: Drawing, grid: Grid, size: tuple[float, float], paper: str)
             drawing.caption,
             width=width,
             height=height,
-            of=_said(paper, f"page {name}, {number} of {count}"),
+            of=_said(paper, f"page {name}, {number} of {count}" if count > 2 else "page 2 of 2"),
         )
         for number, (name, marks, window) in enumerate(sheets, start=2)
     ]
@@ -266,7 +266,8 @@ def _cross(x: float, y: float, right: int, upper: int, number: int) -> Iterable[
 
 def _first_page(drawing: Drawing, grid: Grid, names: list[str], size: tuple[float, float], paper: str) -> Sheet:
     room = drawing_room(*size)
-    told = (*drawing.caption.paragraphs, _GO_TOGETHER.format(count=len(names)))
+    join = _GO_TOGETHER.format(count=len(names)) if len(names) > 1 else "The drawing stands on the next page."
+    told = (*drawing.caption.paragraphs, join)
     text = text_block(told, room.width - 2.0 * PADDING)
     left = Box(
         left=room.left + 2.0 * PADDING,
@@ -274,10 +275,9 @@ def _first_page(drawing: Drawing, grid: Grid, names: list[str], size: tuple[floa
         right=room.right - 2.0 * PADDING,
         high=room.high - text.depth - 3.0 * PADDING,
     )
-    marks = [
-        *(move(mark, room.left + PADDING, room.high - PADDING) for mark in text.marks),
-        *_small_map(drawing, grid, names, left),
-    ]
+    marks = [move(mark, room.left + PADDING, room.high - PADDING) for mark in text.marks]
+    if len(names) > 1:
+        marks.extend(_small_map(drawing, grid, names, left))
     of = _said(paper, f"page 1 of {len(names) + 1}")
     return framed(marks, drawing.caption, width=size[0], height=size[1], of=of)
 

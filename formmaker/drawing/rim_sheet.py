@@ -1,7 +1,8 @@
-"""The rim line rolled out flat: heights over one turn, at the circumference of the largest diameter.
+"""The rim strip: the rim line rolled out flat, to wrap round the roughed blank and mark it.
 
-Angles run to the right; they are counted counter-clockwise seen from the rim, so a strip wrapped round the bowl with
-its lettering outward and its foot line down runs the right way round.
+Its length is the circumference of the blank roughed to its largest diameter, allowance for truing included. Angles
+run to the right; they are counted counter-clockwise seen from the rim, so a strip wrapped round with its lettering
+outward and its foot line down runs the right way round.
 """
 
 import math
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 
 from formmaker.drawing.dimensions import dot
 from formmaker.drawing.labels import Ground, place_label
-from formmaker.drawing.linestyles import CENTRE, GRID, NARROW, OUTLINE, SAWN, SMALL, THIN, LineStyle
+from formmaker.drawing.linestyles import CENTRE, GRID, OUTLINE, SAWN, SMALL, THIN, ZONE, LineStyle
 from formmaker.drawing.marks import Anchor, Arc, Box, Line, Mark, Point, Polyline, Text, text_box
 from formmaker.drawing.sheet import Caption, Drawing
 from formmaker.drawing.stations import even_heights
@@ -27,18 +28,21 @@ from formmaker.units import degrees_round, format_length, nearest_index
 DOUBLE = 1.4
 """Distance of the two lines that stand for a turned rim, mm."""
 
-KEY_LEVEL = -20.0
+KEY_LEVEL = -24.0
+OFF_LEVEL = -14.0
 
-HEAVY = LineStyle(number="01.2", width=4.0 * NARROW * 2.0)
+NEAR = 2.0
+"""A rim no further from the strip than this follows it: about what wood and paper bridge by hand (ours), mm."""
+
+HEAVY = LineStyle(number="01.2", width=1.4)
 """What marks a stretch without wood: four times as wide as an outline."""
 
 GAP_TICK = 2.5
 
 _PURPOSE = (
-    "For wrapping round the bowl roughed to its largest diameter: cut along the foot line, lay it level with the "
-    "plane of the foot, bring 0 degrees to {zero}. Angles are counted counter-clockwise looking down on the "
-    "rim. The heights are true; where the rim lies further in than the largest diameter, lengths along it are "
-    "stretched."
+    "For wrapping round the blank roughed to its largest diameter: cut along the foot line, lay it level with the "
+    "plane of the foot, bring 0 degrees to {zero}, and mark. Angles are counted counter-clockwise looking down on "
+    "the rim. The line is where the finished outside will meet the skin of the wood."
 )
 _WORDS = {
     RimKind.NATURAL: "natural edge",
@@ -48,20 +52,19 @@ _WORDS = {
 
 
 def rim_sheet(subject: Subject) -> Drawing:
-    """The rim line over one turn, unrolled at the largest diameter, with highs, lows and keep marks."""
+    """The rim line over one turn, unrolled at the roughed circumference, with highs, lows and keep marks."""
     job, verdict = subject.job, subject.verdict
-    width = math.pi * verdict.diameter
+    width = math.tau * _roughed(job, verdict)
     top = max(job.form.height, float(verdict.rim.height.max()))
     marks = [
         *_ground(job, width, top),
         *_rim_pieces(verdict.rim, width),
         *_key(),
+        *_off_marks(_off_cylinder(verdict), width),
         *_lowest_line(job, width),
         *_lettered_places(job, verdict.rim, subject.passes, width, top),
     ]
-    caption = Caption(
-        title=job.title, name="Rim line, one turn unrolled", purpose=_purpose(job), notes=_notes(job, verdict)
-    )
+    caption = Caption(title=job.title, name="Rim strip", purpose=_purpose(job), notes=_notes(job, verdict))
     return Drawing(marks=tuple(marks), caption=caption)
 
 
@@ -75,10 +78,10 @@ def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
         return format_length(size, job.units)
 
     rim = verdict.rim
-    around = said(math.pi * verdict.diameter)
+    radius = _roughed(job, verdict)
     size = (
-        f"Unrolled at diameter {said(verdict.diameter)}: one turn is {around} long. Heights are counted from "
-        "the plane the foot stands on."
+        f"Unrolled at diameter {said(2.0 * radius)}: one turn is {said(math.tau * radius)} long. Heights are counted "
+        f"from the plane the foot stands on. {_follows(job, verdict)}"
     )
     if not _is_uneven(rim):
         return size, f"The rim runs level all the way round, {said(float(rim.height.mean()))} above the foot."
@@ -91,6 +94,41 @@ def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
         return size, harmonics
     share = f"{max(1.0, 100.0 * float(bare.mean())):.0f} %"
     return size, harmonics, f"Over {share} of the turn the wood is missing at the foot already: no wood, no rim."
+
+
+def _roughed(job: Job, verdict: Verdict) -> float:
+    """Radius of the blank roughed to its largest diameter, mm."""
+    return verdict.diameter / 2.0 + job.skin
+
+
+def _off_cylinder(verdict: Verdict) -> NDArray[np.float64]:
+    """How far the rim lies inside the cylinder of the largest diameter at each angle, (n,), mm; 0 without a rim."""
+    return np.where(_is_bare(verdict.rim), 0.0, verdict.diameter / 2.0 - verdict.rim.radius)
+
+
+def _follows(job: Job, verdict: Verdict) -> str:
+    """What of the rim follows the cylinder that the strip lies on, and what does not."""
+    off = _off_cylinder(verdict)
+    far, near = int(off.argmax()), format_length(NEAR, job.units)
+    if off[far] <= NEAR:
+        return f"All of the rim lies within {near} of the largest diameter: the strip gives it as it will stand."
+    degrees = degrees_round(float(verdict.rim.theta[far]))
+    share = 100.0 * float((off <= NEAR).mean())
+    return (
+        f"{f'Over {share:.0f} %' if share >= 1.0 else 'Over none'} of the turn the rim lies within {near} of the "
+        "largest diameter and the strip gives it as it will stand. Elsewhere (chain line under the strip) the side "
+        f"curves away, most at {degrees:.0f}° (index {nearest_index(degrees, job.index_count)}), by "
+        f"{format_length(float(off[far]), job.units)}: there carry each height inward level, with a square, not "
+        "along the curve; lengths along the rim are stretched."
+    )
+
+
+def _off_marks(off: NDArray[np.float64], width: float) -> Iterable[Mark]:
+    """A chain line under every stretch that does not follow the cylinder."""
+    step = width / len(off)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], off > NEAR, [False]]).astype(int)))
+    for start, end in zip(edges[::2], edges[1::2], strict=True):
+        yield Line(start=(start * step, OFF_LEVEL), end=(end * step, OFF_LEVEL), style=ZONE)
 
 
 def _lean(job: Job, verdict: Verdict) -> str:
@@ -191,7 +229,7 @@ def _stretch(points: NDArray[np.float64], kind: RimKind) -> tuple[Mark, ...]:
         return tuple(
             Polyline(
                 points=points + np.array([0.0, side * DOUBLE / 2.0]),
-                style=LineStyle(number="01.1", width=NARROW * 1.5),
+                style=LineStyle(number="01.1", width=0.25),
             )
             for side in (-1.0, 1.0)
         )

@@ -117,10 +117,10 @@ def _body(job: Job, section: Section, outer: Floats, inner: Floats) -> list[Mark
         marks.extend(CubicPath(pieces=pieces) for pieces in (curve.pieces, _mirrored(curve.pieces)))
     for side in (1.0, -1.0):
         marks.append(Polyline(points=np.array([outer[-1], inner[-1]]) * [side, 1.0], style=OUTLINE))
-    underside = _underside(job, float(outer[0, 0]), float(outer[0, 1]))
-    marks.append(Polyline(points=underside, style=OUTLINE))
+    below = underside(job, float(outer[0, 0]), float(outer[0, 1]))
+    marks.append(Polyline(points=below, style=OUTLINE))
     half = np.concatenate([outer, inner[::-1]])
-    ring = np.concatenate([half, _mirrored(half)[::-1], underside[1:-1]])
+    ring = np.concatenate([half, _mirrored(half)[::-1], below[1:-1]])
     marks.append(Hatch(rings=(ring,)))
     if job.hold.kind is HoldKind.GLUE_BLOCK:
         radius, depth = job.hold.radius, job.hold.depth
@@ -131,7 +131,7 @@ def _body(job: Job, section: Section, outer: Floats, inner: Floats) -> list[Mark
     return marks
 
 
-def _underside(job: Job, foot: float, low: float) -> Floats:
+def underside(job: Job, foot: float, low: float) -> Floats:
     """From the left edge of the foot to the right one, round a tenon or through a recess."""
     radius = min(job.hold.radius, foot)
     level = {HoldKind.TENON: low - job.hold.depth, HoldKind.RECESS: low + job.hold.depth}.get(job.hold.kind)

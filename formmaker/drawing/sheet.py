@@ -29,6 +29,7 @@ LEAST_HEIGHT = 2.0 * MARGIN + BLOCK + BAR_LENGTH + 2.0 * PADDING
 READING_WIDTH = 180.0
 """Lines of text are not longer than this: a longer one loses the eye on its way back."""
 
+LEAST_COLUMN = 105.0
 COLUMN_GAP = 12.0
 LONGEST_TITLE = 90.0
 """A longer one is cut short in the block of the narrowest sheet, in two lines of about 52 mm."""
@@ -182,7 +183,7 @@ def text_block(paragraphs: Sequence[str], width: float) -> Block:
     -------
     Block
     """
-    count = max(1, min(len(paragraphs), int((width + COLUMN_GAP) // (READING_WIDTH + COLUMN_GAP))))
+    count = max(1, min(len(paragraphs), int((width + COLUMN_GAP) // (LEAST_COLUMN + COLUMN_GAP))))
     column = min(READING_WIDTH, (width - (count - 1) * COLUMN_GAP) / count)
     written = [_paragraph(text, column) for text in paragraphs]
     share = sum(depth for _, depth in written) / count

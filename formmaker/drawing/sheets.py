@@ -5,19 +5,23 @@ What stands on each is decided in the module of its own name.
 
 from collections.abc import Callable, Iterable, Sequence
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 
 from formmaker.atomic import write_atomically
 from formmaker.drawing.dxf_writer import dxf_bytes
+from formmaker.drawing.hold_sheet import hold_sheet
 from formmaker.drawing.pages import pages
 from formmaker.drawing.papers import Paper
 from formmaker.drawing.pdf_writer import pdf_bytes
+from formmaker.drawing.quarter_sheets import quarter_sheet
 from formmaker.drawing.rim_sheet import rim_sheet
 from formmaker.drawing.section_sheet import section_sheet
 from formmaker.drawing.sheet import Drawing, Sheet, whole
 from formmaker.drawing.subject import Subject
 from formmaker.drawing.svg_writer import svg_bytes
 from formmaker.drawing.templates import inner_template, outer_template
+from formmaker.drawing.wall_gauge import wall_gauge
 from formmaker.errors import OutputError
 
 SHEETS: dict[str, Callable[[Subject], Drawing]] = {
@@ -25,6 +29,9 @@ SHEETS: dict[str, Callable[[Subject], Drawing]] = {
     "template-inside": inner_template,
     "section": section_sheet,
     "rim-strip": rim_sheet,
+    "wall-gauge": wall_gauge,
+    "hold": hold_sheet,
+    **{f"quarter-{90 * turn}": partial(quarter_sheet, quarter=turn) for turn in range(4)},
 }
 
 PLAIN = ("template-outside", "template-inside", "section", "rim-strip")

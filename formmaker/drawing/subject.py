@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from formmaker.engine.wood_sections import WoodSection
 from formmaker.model.job import Job
 from formmaker.model.section import Section
 from formmaker.model.verdict import Verdict
@@ -27,9 +28,15 @@ class Subject:
     verdict : Verdict
     passes : tuple of PassMark
         Keep marks.
+    axis_top : float or None
+        Height at which the axis leaves the wood on the rim's side, form frame, mm; None where it is not known.
+    quarters : tuple of WoodSection
+        The wood at the angles that are drawn.
     """
 
     job: Job
     section: Section
     verdict: Verdict
     passes: tuple[PassMark, ...] = ()
+    axis_top: float | None = None
+    quarters: tuple[WoodSection, ...] = ()

@@ -1,4 +1,4 @@
-"""Common part and difference of closed meshes, and the separate bodies of one: exact up to rounding.
+"""Common part and difference of closed meshes, separate bodies of one, its outlines on a plane: exact up to rounding.
 
 The work is manifold3d's; this module carries meshes to it and back, refuses what is no solid, and tells which
 triangle of a result came from where. No repair (see ``sources``), no distances (see ``nearest``).
@@ -8,10 +8,12 @@ from dataclasses import dataclass
 
 import manifold3d
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from formmaker.errors import BlankError, KernelError
-from formmaker.geometry.meshes import Mesh, mass_properties
+from formmaker.geometry.frames import Frame
+from formmaker.geometry.meshes import Mesh, mass_properties, moved
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -138,6 +140,43 @@ def _give_hollow(bodies: list[manifold3d.Manifold], hollow: manifold3d.Manifold)
         if (body ^ inside).volume() > 0.5 * inside.volume():
             bodies[place] = body - inside
             return
+
+
+def cut_outline(mesh: Mesh, mesh_from_plane: Frame) -> shapely.Geometry:
+    """Where a plane cuts a body.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Closed, wound outward, mm.
+    mesh_from_plane : Frame
+        The plane is its z = 0.
+
+    Returns
+    -------
+    shapely Geometry
+        Polygon or MultiPolygon with holes in x and y of the plane, mm; empty where the plane passes beside the body.
+
+    Raises
+    ------
+    BlankError
+        If the mesh is no closed solid.
+    """
+    return _area(_solid_of(moved(mesh, mesh_from_plane.inverse)).slice(0.0))
+
+
+def shadow_outline(mesh: Mesh, mesh_from_plane: Frame) -> shapely.Geometry:
+    """Outline of a body as seen along the z of a frame, in its x and y; for the rest as ``cut_outline``."""
+    return _area(_solid_of(moved(mesh, mesh_from_plane.inverse)).project())
+
+
+def _area(section: manifold3d.CrossSection) -> shapely.Geometry:
+    """Rings of any winding, even-odd, as one area."""
+    rings = [shapely.make_valid(shapely.Polygon(ring)) for ring in section.to_polygons() if len(ring) > 2]
+    area = shapely.Polygon()
+    for ring in sorted(rings, key=lambda ring: -ring.area):
+        area = area.symmetric_difference(ring)
+    return area
 
 
 _NO_BODY = Mesh(vertices=np.zeros((0, 3)), faces=np.zeros((0, 3), dtype=np.int32))

@@ -9,6 +9,8 @@ from formmaker.drawing.papers import Paper
 from formmaker.drawing.sheets import PLAIN, SHEETS, Format
 from formmaker.drawing.sheets import draw as draw_sheets
 from formmaker.drawing.subject import PassMark, Subject
+from formmaker.engine.axis_ends import axis_ends
+from formmaker.engine.wood_sections import quarter_sections
 from formmaker.model.marks import MarkKind
 from formmaker.pipeline.checking import CheckReport, Say, check
 
@@ -60,8 +62,16 @@ def draw_report(report: CheckReport, folder: Path, say: Say) -> tuple[Path, ...]
 
 
 def _subject(report: CheckReport) -> Subject:
+    job, mesh = report.job, report.blank.mesh
+    pose = job.mounting.blank_from_form
+    ends = axis_ends(mesh, job.mounting.foot_centre, job.mounting.axis)
     return Subject(
-        job=report.job, section=report.prepared.section, verdict=report.verdict, passes=_pass_marks(report)
+        job=job,
+        section=report.prepared.section,
+        verdict=report.verdict,
+        passes=_pass_marks(report),
+        axis_top=float(pose.inverse.carry(ends.rim)[2]),
+        quarters=quarter_sections(mesh, pose),
     )
 
 

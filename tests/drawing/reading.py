@@ -10,9 +10,11 @@ from typing import Any
 import ezdxf
 import numpy as np
 import pdfplumber
+import shapely
 import svgelements
 
 from formmaker.drawing.subject import Subject
+from formmaker.engine.wood_sections import WoodSection
 
 PX_PER_MM = 96 * 1.0000005407 / 25.4  # svgelements counts 3.7795296 px to the mm (check-values, section 6)
 MM_PER_POINT = 25.4 / 72
@@ -20,7 +22,24 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 def subject_of(case: Any, **changes: Any) -> Subject:
-    return replace(Subject(job=case.job, section=case.section, verdict=case.verdict), **changes)
+    """A case as sheets are drawn from it, in wood that leans and waves from quarter to quarter."""
+    form, r = case.job.form, case.verdict.diameter / 2
+    heights = np.linspace(-0.2, 1.2, 40) * form.height
+    quarters = []
+    for turn in range(4):
+        reach = (
+            1.1 * r + 0.2 * r * np.sin(4.0 * heights / form.height + turn) - 0.3 * turn * r * heights / form.height
+        )
+        area = shapely.Polygon([(0.0, heights[0]), *zip(reach, heights, strict=True), (0.0, heights[-1])])
+        quarters.append(WoodSection(theta=turn * math.pi / 2, area=area))
+    subject = Subject(
+        job=case.job,
+        section=case.section,
+        verdict=case.verdict,
+        axis_top=1.1 * form.height,
+        quarters=tuple(quarters),
+    )
+    return replace(subject, **changes)
 
 
 def bezier_points(pieces: np.ndarray, count: int = 200) -> np.ndarray:

@@ -16,7 +16,7 @@ import svgelements
 from formmaker.drawing.marks import Line, Text, text_box
 from formmaker.drawing.rim_sheet import rim_sheet
 from formmaker.drawing.sheet import whole
-from formmaker.drawing.sheets import draw
+from formmaker.drawing.sheets import SHEETS, draw
 from formmaker.drawing.subject import PassMark
 from formmaker.drawing.svg_writer import svg_bytes
 from formmaker.errors import OutputError
@@ -28,7 +28,6 @@ from tests.drawing.reading import subject_of
 
 PX_PER_MM = 96 / 25.4
 REL = 1e-6  # svgelements counts 3.7795296 px to the mm, 5.4e-7 high (check-values, section 6)
-NAMES = ("template-outside.svg", "template-inside.svg", "section.svg", "rim-strip.svg")
 SVG = "{http://www.w3.org/2000/svg}"
 
 SIZES: list[dict[str, Any]] = [
@@ -89,12 +88,12 @@ def drawn(
         PassMark(name="A", theta=1.0, height=0.8 * height),
         PassMark(name="the big eye", theta=6.2, height=0.7 * height),
     )
-    return case, draw(replace(subject_of(case), passes=passes), folder)
+    return case, draw(subject_of(case, passes=passes), folder, names=tuple(SHEETS))
 
 
-def test_four_sheets_are_written_each_one_unit_to_the_millimetre(drawn: Any) -> None:
+def test_every_sheet_is_written_each_one_unit_to_the_millimetre(drawn: Any) -> None:
     _, paths = drawn
-    assert tuple(path.name for path in paths) == NAMES
+    assert tuple(path.name for path in paths) == tuple(f"{name}.svg" for name in SHEETS)
     for path in paths:
         root = ET.parse(path).getroot()
         width, height = root.get("width"), root.get("height")
@@ -204,18 +203,20 @@ def test_every_sheet_says_whose_it_is_what_it_is_for_and_how_to_check_the_print(
         assert "safe" not in said.lower()
 
 
+@pytest.mark.parametrize("skin", [0.0, 2.0])
 def test_the_rim_line_of_a_half_log_is_the_closed_form(
-    make_case: Callable[..., Any], make_half_log_rim: Callable[..., Any], tmp_path: Path
+    make_case: Callable[..., Any], make_half_log_rim: Callable[..., Any], tmp_path: Path, skin: float
 ) -> None:
     # oracle: z = sqrt(R^2 - r^2 cos^2 t), R 100, r 60: low 80, high 100 (check-values, section 7.2)
     case = make_case(diameter=120.0, height=110.0)
+    job = replace(case.job, skin=skin)
     verdict = replace(case.verdict, rim=make_half_log_rim(100.0, 60.0))
-    path = draw(subject_of(case, verdict=verdict), tmp_path)[3]
+    path = draw(subject_of(case, job=job, verdict=verdict), tmp_path)[3]
     found = parse(path)
     corners = np.array([[p.x, p.y] for p in found["rim-line"]]) / PX_PER_MM
     left, foot, right, _ = box_mm(found["foot-level"])
-    assert right - left == pytest.approx(math.pi * 120.0, rel=REL)
-    angle = (corners[:, 0] - left) / 60.0
+    assert right - left == pytest.approx(math.tau * (60.0 + skin), rel=REL)
+    angle = (corners[:, 0] - left) / (60.0 + skin)
     assert angle[-1] == pytest.approx(math.tau, rel=REL)
     closed_form = np.sqrt(100.0**2 - (60.0 * np.cos(angle)) ** 2)
     np.testing.assert_allclose(foot - corners[:, 1], closed_form, atol=3e-4)  # 5.4e-7 of a 500 mm sheet
@@ -370,7 +371,7 @@ def test_a_stretch_without_wood_is_a_heavy_bar_with_its_words(
     case = make_case()
     rim = steep_rim(make_half_log_rim, case.job.form.height)
     sheet = rim_sheet(subject_of(case, verdict=replace(case.verdict, rim=rim)))
-    turn = math.pi * case.verdict.diameter
+    turn = math.tau * (case.verdict.diameter / 2 + case.job.skin)
     bars = [m for m in sheet.marks if isinstance(m, Line) and m.style.width > 1.0 and m.start[1] == m.end[1]]
     assert [bar.end[0] - bar.start[0] for bar in bars] == [pytest.approx(turn * 30 / 360)]
     (foot,) = [m for m in sheet.marks if isinstance(m, Line) and m.id == "foot-level"]
@@ -385,5 +386,5 @@ def test_a_stretch_without_wood_is_a_heavy_bar_with_its_words(
 def test_the_strip_names_the_mark_that_zero_was_taken_from(make_case: Callable[..., Any]) -> None:
     case = make_case()
     named = replace(case.job, mounting=replace(case.job.mounting, zero_name="B"))
-    for job, said in ((case.job, "to the zero mark."), (named, "to the mark B.")):
+    for job, said in ((case.job, "to the zero mark,"), (named, "to the mark B,")):
         assert said in words_of(rim_sheet(subject_of(case, job=job)))
