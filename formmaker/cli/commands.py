@@ -6,6 +6,7 @@ import sys
 import click
 
 from formmaker.cli.bowl import check, picture, prove
+from formmaker.cli.desk import desk
 from formmaker.cli.frame import CommandGroup
 from formmaker.cli.mounting import balance
 from formmaker.cli.paper import draw, sheets
@@ -39,6 +40,7 @@ COMMANDS = (
     suit,
     balance,
     timber,
+    desk,
     demo,
     centre,
     level,

@@ -57,7 +57,8 @@ def with_values(text: str, values: Mapping[str, object]) -> str:
     text : str
         TOML.
     values : mapping
-        From dotted keys, such as ``"form.diameter"``, to plain values; tables that are missing are made.
+        From dotted keys, such as ``"form.diameter"``, to plain values; tables that are missing are made, and a key
+        whose value is None is taken out.
 
     Returns
     -------
@@ -76,12 +77,15 @@ def with_values(text: str, values: Mapping[str, object]) -> str:
             if folder not in table:  # type: ignore[operator]  # tables of tables all the way down
                 table[folder] = tomlkit.table()  # type: ignore[index]
             table = table[folder]  # type: ignore[index]
-        table[name] = value  # type: ignore[index]
+        if value is not None:
+            table[name] = value  # type: ignore[index]
+        elif name in table:  # type: ignore[operator]
+            del table[name]  # type: ignore[attr-defined]
     return tomlkit.dumps(document)
 
 
 def with_entry(text: str, name: str, entry: Mapping[str, object]) -> str:
-    r"""Add a ``[[name]]`` table behind those that are there.
+    r"""Add a ``[[name]]`` table behind those that are there; the name may be dotted, such as ``blank.mark``.
 
     Examples
     --------
@@ -97,9 +101,33 @@ def with_entry(text: str, name: str, entry: Mapping[str, object]) -> str:
     table = tomlkit.table()
     for key, value in entry.items():
         table.add(key, value)
-    if name not in document:
-        document.append(name, tomlkit.aot())
-    document[name].append(table)
+    *folders, last = name.split(".")
+    parent: object = document
+    for folder in folders:
+        parent = parent[folder]  # type: ignore[index]  # tables of tables
+    if last not in parent:  # type: ignore[operator]
+        parent.append(last, tomlkit.aot())  # type: ignore[attr-defined]
+    parent[last].append(table)  # type: ignore[index]
+    return tomlkit.dumps(document)
+
+
+def without_entry(text: str, name: str, number: int) -> str:
+    r"""Take out one ``[[name]]`` table, counted from 0; the name may be dotted.
+
+    Examples
+    --------
+    >>> without_entry("[blank]\nscan = 1\n[[blank.mark]]\nname = 'A'\n[hold]\n", "blank.mark", 0)
+    '[blank]\nscan = 1\n[hold]\n'
+    """
+    document = tomlkit.parse(text)
+    *folders, last = name.split(".")
+    parent: object = document
+    for folder in folders:
+        parent = parent[folder]  # type: ignore[index]  # tables of tables
+    entries = parent[last]  # type: ignore[index]
+    del entries[number]
+    if not entries:
+        del parent[last]  # type: ignore[attr-defined]
     return tomlkit.dumps(document)
 
 

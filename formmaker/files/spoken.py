@@ -48,9 +48,9 @@ def spoken(verdict: Verdict, job: Job, *, told: Container[str] = ()) -> str:
         f"{job.title}: {say_answer(verdict, job)}",
         *([CAUTION] if verdict.loose_pieces or verdict.weak_necks else []),
         *(f"- {line}" for line in _finding_lines(verdict, job) if line not in told),
-        *_rim(verdict.rim, verdict.uncertainty, job),
-        _hold(verdict, job.units),
-        _sizes(verdict, job.units),
+        *say_rim(verdict.rim, verdict.uncertainty, job),
+        say_hold(verdict, job.units),
+        say_sizes(verdict, job.units),
     ]
     return "\n".join(wrapped(paragraphs))
 
@@ -160,10 +160,10 @@ def _finding_lines(verdict: Verdict, job: Job) -> Iterator[str]:
     for finding in (*verdict.findings, *verdict.hold.findings):
         if finding.text not in seen:
             seen.add(finding.text)
-            yield finding.text + _place_of(finding, job)
+            yield finding.text + say_place_of(finding, job)
 
 
-def _place_of(finding: Finding, job: Job) -> str:
+def say_place_of(finding: Finding, job: Job) -> str:
     """Where a finding is, unless its sentence says so itself."""
     if finding.theta is None or " deg" in finding.text:
         return ""
@@ -171,7 +171,8 @@ def _place_of(finding: Finding, job: Job) -> str:
     return f" At {say_angle(finding.theta, job.index_count)}{height}."
 
 
-def _rim(rim: RimLine, uncertainty: float, job: Job) -> Iterator[str]:
+def say_rim(rim: RimLine, uncertainty: float, job: Job) -> Iterator[str]:
+    """Say where the rim runs, how it leans and how it sways, a sentence or two."""
     heights = np.asarray(rim.height)
     if not np.isfinite(heights).any():
         yield "The rim: its height could not be found."
@@ -210,12 +211,14 @@ def _ends(kinds: tuple[RimKind, ...]) -> str:
     return ", ".join(f"{share:.0f} % {_ENDS[kind]}" for kind, share in shares.items())
 
 
-def _hold(verdict: Verdict, units: Units) -> str:
+def say_hold(verdict: Verdict, units: Units) -> str:
+    """Say how the bowl is held."""
     hold = verdict.hold
     return f"Held by a {hold.kind} of {format_length(hold.diameter, units)}, {100.0 * hold.ratio:.0f} % of the bowl."
 
 
-def _sizes(verdict: Verdict, units: Units) -> str:
+def say_sizes(verdict: Verdict, units: Units) -> str:
+    """Say how large the bowl is, and what becomes of the wood."""
     across, high, foot = (format_length(size, units) for size in (verdict.diameter, verdict.height, verdict.foot))
     blank, bowl, waste = (format_volume(getattr(verdict.volumes, name), units) for name in ("blank", "bowl", "waste"))
     return f"The bowl: {across} across, {high} high, foot {foot}. Wood: blank {blank}, bowl {bowl}, cut away {waste}."

@@ -94,13 +94,13 @@ def grain_places(points: NDArray[np.float64], bark: Mesh | None) -> NDArray[np.f
 
 def _grain_at(points: NDArray[np.float64], bark: Mesh | None) -> NDArray[np.float64]:
     lattice = noise_lattice(np.random.default_rng(_SEED))
-    depth = _depth_under(points, bark) if bark is not None else _plank_depth(points)
+    depth = depth_under(points, bark) if bark is not None else _plank_depth(points)
     drift = 2.6 * layered_noise(lattice, points, grain=38.0, layers=3)
     along = points[:, 0] + 0.35 * points[:, 1] + 9.0 * layered_noise(lattice, points + 77.0, grain=60.0, layers=2)
     return np.column_stack([(depth + drift).clip(0.0) / GRAIN_DEPTH, along / GRAIN_LENGTH])
 
 
-def _depth_under(points: NDArray[np.float64], bark: Mesh) -> NDArray[np.float64]:
+def depth_under(points: NDArray[np.float64], bark: Mesh) -> NDArray[np.float64]:
     """Distance to the natural skin, mm, over its vertices and the middles of its faces: good enough to look at."""
     skin = np.concatenate([bark.vertices[np.unique(bark.faces)], bark.corners.mean(axis=1)])
     distance, _ = cKDTree(skin[:: 1 + len(skin) // 40_000]).query(points, eps=0.1)

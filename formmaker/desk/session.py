@@ -1,0 +1,233 @@
+"""One sitting at the desk: wishes of the page in, answers out, the scene redrawn when the hands are still."""
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from trame_server.core import Server
+
+from formmaker.desk import actions
+from formmaker.desk.board import Board, digest
+from formmaker.desk.making import LONG_WORKS
+from formmaker.desk.page import INCH_STEPS, MM_STEPS, lay_out
+from formmaker.desk.scene import RING_STEP, Scene
+from formmaker.desk.section_view import Window, window_of
+from formmaker.desk.starting import Begun, begin, shape_choices
+from formmaker.desk.told import Told, told
+from formmaker.desk.work import Wish, Workbench
+from formmaker.errors import FormmakerError
+from formmaker.pipeline import looking
+from formmaker.pipeline.looking import Seen
+from formmaker.pipeline.sitting import open_sitting
+from formmaker.sources.samples import SAMPLES
+from formmaker.units import Units, format_length
+
+T = TypeVar("T")
+
+STILL = 0.25
+"""Seconds without a wish after which the scene is redrawn."""
+
+WATCH = 1.5
+"""Seconds between looks at the job file on disk."""
+
+SAPWOOD = 20.0
+"""Thickness of sapwood that is shown where the job says none, mm; ours, no source."""
+
+PAPER = {False: (244, 238, 225), True: (27, 24, 21)}
+SIDES = {"side": ((0.35, -1.0, 0.45), (0.0, 0.0, 1.0)), "rim": ((0.0, 0.0, 1.0), (0.0, 1.0, 0.0))}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bodies:
+    """What the scene is to show, worked out beside the page."""
+
+    bodies: dict[str, Seen]
+    sapwood: float
+
+
+class Session:
+    """The desk of one job, for as many tabs as look at it."""
+
+    def __init__(self, server: Server) -> None:
+        self._loop = asyncio.get_running_loop()
+        self._state = server.state
+        self._threads = ThreadPoolExecutor(1)
+        self._scene = Scene()
+        self._view = lay_out(server, self._scene)
+        self._board: Board | None = None
+        self._window: Window | None = None
+        self._side = ""
+        self._is_scene_old = True
+        self._long: asyncio.Future[None] | None = None
+        self._bench = Workbench(self._fulfil, self._rest)
+        server.trigger("ask")(self._ask)
+
+    @property
+    def board(self) -> Board | None:
+        """What lies on the desk; None before there is a job."""
+        return self._board
+
+    async def run(self) -> None:
+        """Work until the desk is closed."""
+        await asyncio.gather(self._bench.run(pause=STILL), self._watch())
+
+    def offer(self, folder: Path, *, refusal: str = "") -> None:
+        """Show the page that begins a job in a folder."""
+        self._tell(
+            {
+                "stage": "start",
+                "folder_name": folder.resolve().name,
+                "shapes": shape_choices(),
+                "samples": list(SAMPLES),
+                "refusal": refusal,
+            }
+        )
+
+    async def begin(self, begun: Begun, folder: Path) -> None:
+        """Write the job that the page asked for, and open it."""
+        self._tell({"stage": "loading", "title": "A new job", "progress": "", "progress_done": [], "refusal": ""})
+        try:
+            await self.open(await self._aside(lambda: begin(begun, folder, self._say)))
+        except FormmakerError as error:
+            self.offer(folder, refusal=str(error))
+
+    async def open(self, path: Path) -> None:
+        """Read a job and put it on the desk.
+
+        Raises
+        ------
+        FormmakerError
+            As its parts ask for it.
+        """
+        self._tell({"stage": "loading", "title": path.name, "progress": "", "progress_done": [], "refusal": ""})
+        sitting = await self._aside(lambda: open_sitting(path, self._say))
+        self._board = Board(sitting)
+        self._side = ""
+        await self._answer(())
+        self._tell({"stage": "desk"})
+        self._is_scene_old = True
+        self._bench.ask(Wish(name="look", data={}))
+
+    def _ask(self, name: str, data: dict[str, object], number: str) -> None:
+        self._bench.ask(Wish(name=str(name), data=data, waiting=(str(number),)))
+
+    async def _fulfil(self, wish: Wish) -> None:
+        board = self._board
+        if board is None:
+            return
+        if wish.name in LONG_WORKS:
+            self._begin_long(wish.name, board)
+            await self._answer(wish.waiting)
+            return
+        await self._aside(lambda: actions.fulfil(board, wish.name, wish.data, self._say_doing))
+        await self._answer(wish.waiting)
+        self._is_scene_old = True
+
+    def _begin_long(self, name: str, board: Board) -> None:
+        """Begin work of seconds beside the desk; one piece at a time, on the job as it stands now."""
+        if self._long is not None and not self._long.done():
+            board.refusal = "something is being made already; wait until it is done"
+            return
+        sitting = board.sitting
+        work = asyncio.get_running_loop().run_in_executor(None, lambda: LONG_WORKS[name](sitting, self._say_doing))
+        self._long = asyncio.ensure_future(self._end_long(work, board))
+
+    async def _end_long(self, work: "asyncio.Future[tuple[Path, ...]]", board: Board) -> None:
+        try:
+            board.made = await work
+        except FormmakerError as error:
+            board.refusal = str(error)
+        await self._answer(())
+
+    async def _answer(self, waiting: tuple[str, ...]) -> None:
+        board = self._board
+        if board is None:
+            return
+        if board.dragged is None or self._window is None:
+            self._window = window_of(board.sitting)
+        window = self._window
+        said = await self._aside(lambda: told(board, window))
+        inches = board.sitting.units is Units.INCH
+        steps = list(INCH_STEPS if inches else MM_STEPS)
+        self._tell(
+            {
+                **said,
+                "steps": steps if board.step in steps else [*steps, board.step],
+                "sapwood_words": format_length(SAPWOOD, board.sitting.units),
+                "ring_words_step": format_length(RING_STEP, board.sitting.units),
+                "answered": list(waiting),
+                "doing": "",
+            }
+        )
+
+    async def _rest(self) -> None:
+        board = self._board
+        if board is None or not self._is_scene_old:
+            return
+        self._is_scene_old = False
+        made = await self._aside(lambda: _bodies(board))
+        for name, seen in made.bodies.items():
+            self._scene.show(name, seen, sapwood=made.sapwood if name in ("bowl", "waste") else None)
+        picked = board.picked
+        self._scene.lines("axis", looking.lines_to_see(board.sitting, picked.theta, picked.height))
+        self._scene.lines("marks", looking.flags_to_see(board.sitting))
+        self._scene.choose(board.shown)
+        self._scene.paper(PAPER[board.is_dark])
+        turned = board.side != self._side
+        if turned:
+            self._side = board.side
+            self._scene.look_from(*SIDES[board.side])
+        self._view.update()
+        if turned:
+            self._view.push_camera()
+        self._state.flush()
+
+    async def _watch(self) -> None:
+        """Notice that somebody else has changed the job file."""
+        while True:
+            await asyncio.sleep(WATCH)
+            board = self._board
+            if board is None:
+                continue
+            changed = await asyncio.to_thread(digest, board.sitting.path) not in (board.on_disk, "")
+            if changed != board.disk_changed:
+                board.disk_changed = changed
+                self._tell({"disk_changed": changed})
+
+    async def _aside(self, work: Callable[[], T]) -> T:
+        """Do work beside the page, one piece at a time."""
+        return await asyncio.get_running_loop().run_in_executor(self._threads, work)
+
+    def _tell(self, said: Told) -> None:
+        self._state.update(said)
+        self._state.flush()
+
+    def _say(self, line: str) -> None:
+        """From any thread: the line that says what is being done, and those that said it before."""
+        self._loop.call_soon_threadsafe(self._progress, line)
+
+    def _progress(self, line: str) -> None:
+        done = [*self._state["progress_done"], self._state["progress"]] if self._state["progress"] else []
+        self._tell({"progress": line, "progress_done": done})
+
+    def _say_doing(self, line: str) -> None:
+        self._loop.call_soon_threadsafe(lambda: self._tell({"doing": line}))
+
+
+def _bodies(board: Board) -> Bodies:
+    makers = {
+        "blank": looking.blank_to_see,
+        "bowl": looking.bowl_to_see,
+        "ghost": looking.ghost_to_see,
+        "waste": looking.waste_to_see,
+    }
+    shown = {}
+    for name in board.shown & makers.keys():
+        try:
+            shown[name] = makers[name](board.sitting)
+        except FormmakerError:  # the light blank could not be cut: better no picture than a wrong one
+            board.shown.discard(name)
+    return Bodies(bodies=shown, sapwood=SAPWOOD)

@@ -1,0 +1,150 @@
+"""One sitting over a job: its text, its wood made once, and the answer to what it says now.
+
+A sitting never changes; every change gives a new one. The text of the job file is the truth: what is dragged is
+tried on records first and comes into the text when it is let go. Nothing is written to disk but by ``save``.
+"""
+
+import json
+import tomllib
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from formmaker.engine.preparation import prepare_form
+from formmaker.files.job_edit import rewrite_job
+from formmaker.files.job_faults import read_text_of
+from formmaker.files.job_file import job_from_text
+from formmaker.geometry.meshes import Mesh
+from formmaker.geometry.reduce import reduced
+from formmaker.model.form import Form
+from formmaker.model.job import Job
+from formmaker.model.mounting import Mounting
+from formmaker.pipeline.checking import CheckReport, Say, Wood, check_in, placed, wood_of
+from formmaker.units import Units
+
+SHOWN_TRIANGLES = 20_000
+"""Most triangles of the blank that is shown; answers come from the whole one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sitting:
+    """A job as it stands in a sitting.
+
+    Parameters
+    ----------
+    path : Path
+        Of the job file.
+    text : str
+        What the file would say.
+    asked : Job
+        What the text says, its axis in the file's own figures.
+    units : Units
+        In which answers are given; the file keeps its own.
+    wood : Wood
+    shown : Mesh
+        The blank with at most ``SHOWN_TRIANGLES``, to be looked at only.
+    report : CheckReport
+    """
+
+    path: Path
+    text: str
+    asked: Job
+    units: Units
+    wood: Wood
+    shown: Mesh
+    report: CheckReport
+
+
+def open_sitting(path: Path, say: Say) -> Sitting:
+    """Read a job and make its wood.
+
+    Raises
+    ------
+    JobFileError, BlankError, FormError, MountingError
+        As the parts of the job ask for it.
+    """
+    text = read_text_of(path)
+    asked = job_from_text(text, path)
+    wood = wood_of(asked.plan, say)
+    say("making a light picture of the blank")
+    shown = reduced(wood.blank.mesh, SHOWN_TRIANGLES)
+    say("checking")
+    return _checked(path, text, asked, asked.units, wood, shown)
+
+
+def with_text(sitting: Sitting, text: str, say: Say) -> Sitting:
+    """Take another text of the job file; wood is made anew only where the text asks for other wood.
+
+    Raises
+    ------
+    JobFileError, BlankError, FormError, MountingError
+        As the text asks for it; the sitting stays as it was.
+    """
+    asked = job_from_text(text, sitting.path)
+    units = asked.units if asked.units is not sitting.asked.units else sitting.units
+    if _wood_asked(text) != _wood_asked(sitting.text):
+        wood = wood_of(asked.plan, say)
+        return _checked(sitting.path, text, asked, units, wood, reduced(wood.blank.mesh, SHOWN_TRIANGLES))
+    blank = replace(
+        sitting.wood.blank,
+        marks=tuple(replace(mark, at=mark.at * sitting.wood.blank.scale) for mark in asked.plan.marks),
+        timber=asked.plan.timber,
+    )
+    wood = Wood(blank=blank, field=replace(sitting.wood.field, blank=blank))
+    return _checked(sitting.path, text, asked, units, wood, sitting.shown)
+
+
+def in_units(sitting: Sitting, units: Units) -> Sitting:
+    """Give the answers in another unit; the file keeps its own."""
+    return _checked(sitting.path, sitting.text, sitting.asked, units, sitting.wood, sitting.shown)
+
+
+def with_form(sitting: Sitting, form: Form) -> Sitting:
+    """Try another form, without a word in the text yet.
+
+    Raises
+    ------
+    FormError
+        If the form contradicts itself.
+    """
+    job = replace(sitting.report.job, form=form)
+    report = check_in(job, prepare_form(form, job.hold), sitting.wood)
+    return replace(sitting, report=report)
+
+
+def with_mounting(sitting: Sitting, mounting: Mounting) -> Sitting:
+    """Try another mounting, blank frame, without a word in the text yet.
+
+    Raises
+    ------
+    MountingError
+        If the axis meets no wood.
+    """
+    job = replace(sitting.report.job, mounting=mounting)
+    return replace(sitting, report=check_in(job, sitting.report.prepared, sitting.wood))
+
+
+def save(sitting: Sitting) -> None:
+    """Put the text in the job file's place, whole or not at all.
+
+    Raises
+    ------
+    JobFileError, OutputError
+        If the text has faults, or the file cannot be written; then the file stays as it was.
+    """
+    rewrite_job(sitting.path, lambda _old: sitting.text)
+
+
+def _checked(path: Path, text: str, asked: Job, units: Units, wood: Wood, shown: Mesh) -> Sitting:
+    job = replace(placed(asked, wood.blank), units=units)
+    report = check_in(job, prepare_form(job.form, job.hold), wood)
+    return Sitting(path=path, text=text, asked=asked, units=units, wood=wood, shown=shown, report=report)
+
+
+def _wood_asked(text: str) -> str:
+    """All that the wood is made from, as one text: marks count only where known lengths are measured between them."""
+    document = tomllib.loads(text)
+    blank = dict(document.get("blank", {}))
+    measured = {name for row in blank.get("known_length", ()) for name in row[:2]}
+    blank["mark"] = [mark for mark in blank.get("mark", ()) if mark.get("name") in measured]
+    asked = {"blank": blank, "cut": document.get("cut"), "units": document.get("units")}
+    return json.dumps(asked, sort_keys=True, default=str)

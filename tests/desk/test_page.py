@@ -1,0 +1,181 @@
+"""The desk as a turner uses it, in a real browser: by mouse, by touch, by keyboard."""
+
+import re
+import tomllib
+from collections.abc import Iterator
+from urllib.parse import urlsplit
+
+import pytest
+
+from formmaker.files.job_file import read_job
+from tests.desk.conftest import Desk, end_desk, start_desk, until
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory) -> Iterator[Desk]:
+    desk = start_desk(tmp_path_factory.mktemp("empty"))
+    yield desk
+    end_desk(desk)
+
+
+def test_a_session_from_sample_to_saved_file(empty, hands) -> None:
+    """Open a sample, drag, tilt, level, mark, undo, redo, save, sheets: what the file says is what was done."""
+    at = hands(empty)
+    page = at.page
+    page.click('button[value="plum half log"]')
+    at.ready()
+    assert at.state("answer") == "fits"
+    assert page.inner_text(".verdict strong") == "It comes out."
+    begun = at.state("fields")["form_diameter"]
+
+    # a handle by mouse: while it is held nothing is in the job, when let go it is
+    x, y = at.middle('[data-handle="3"]')
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for step in range(1, 11):
+        page.mouse.move(x + 3 * step, y)
+    at.settled()
+    assert at.state("is_saved")
+    page.mouse.up()
+    at.settled()
+    assert not at.state("is_saved")
+
+    # nudge and level
+    at.press(".cross button.right >> nth=1")
+    assert re.search(r"rim centre has moved 1/16 in toward 0 deg", page.inner_text(".bench"))
+    at.press('[data-act="undo"]')
+    assert "stand where they stood" in page.inner_text(".bench")
+    at.press('[data-act="redo"]')
+
+    # a mark on the skin, by a click on the piece, then by keyboard's way
+    at.opened("Marks")
+    page.click('[data-marking="witness"]')
+    page.wait_for_timeout(1500)
+    marks = len(at.state("marks"))
+    page.mouse.click(*at.middle("#scene-stage"))
+    until(lambda: len(at.state("marks")) == marks + 1)
+    at.press('[data-act="mark-here"]')
+    until(lambda: len(at.state("marks")) == marks + 2)
+
+    at.press('[data-act="save"]')
+    assert at.state("is_saved")
+    path = empty.folder / "plum-half-log" / "job.toml"
+    job = read_job(path)
+    assert len(job.plan.marks) == marks + 2
+    words = tomllib.loads(path.read_text())
+    assert "outer" in words["form"]
+    assert "profile" not in words["form"]
+
+    page.click('[data-act="sheets"]')
+    page.wait_for_selector(".made a", timeout=60_000)
+    reply = page.request.get(at.desk.base + page.get_attribute(".made a", "href"))
+    assert reply.status == 200
+    assert reply.body().lstrip().startswith(b"<?xml")
+    assert begun.endswith(" in")
+    assert at.faults == []
+    assert {urlsplit(address).hostname for address in at.asked if not address.startswith(("data:", "blob:"))} == {
+        "127.0.0.1"
+    }
+
+
+def test_keys_alone_move_a_handle_and_pick_an_angle(plum, hands) -> None:
+    at = hands(plum).ready()
+    before = at.state("handles")[1]["x"]
+    at.page.focus('[data-handle="1"]')
+    at.page.keyboard.press("ArrowRight")
+    at.settled()
+    assert at.state("handles")[1]["x"] == pytest.approx(before + 25.4 / 16.0, abs=0.01)  # one step, 1/16 in
+    assert at.page.evaluate("document.activeElement.dataset.handle") == "1"  # the focus stays on what was moved
+    at.page.keyboard.press("Control+z")
+    at.settled()
+    assert at.state("handles")[1]["x"] == pytest.approx(before, abs=0.01)
+    at.page.focus("#ring")
+    theta = at.state("picked_deg")
+    at.page.keyboard.press("ArrowRight")
+    at.settled()
+    assert at.state("picked_deg") == pytest.approx((theta + 15.0) % 360.0, abs=0.2)  # one of 24 positions
+
+
+def test_a_finger_drags_a_handle_and_turns_the_ring(plum, hands) -> None:
+    at = hands(plum, viewport={"width": 1024, "height": 768}, has_touch=True).ready()
+    before = at.state("handles")[2]["x"]
+    x, y = at.middle('[data-handle="2"]')
+    touch = at.page.context.new_cdp_session(at.page)
+
+    def send(kind: str, *places: tuple[float, float]) -> None:
+        points = [{"x": px, "y": py} for px, py in places]
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    send("touchStart", (x, y))
+    for step in range(1, 6):
+        send("touchMove", (x + 4 * step, y))
+    send("touchEnd")
+    at.settled()
+    assert at.state("handles")[2]["x"] > before + 2.0
+    at.press('[data-act="undo"]')
+    ring = at.page.locator("#ring").bounding_box()
+    send("touchStart", (ring["x"] + ring["width"] / 2.0, ring["y"] + 10.0))
+    send("touchEnd")
+    at.settled()
+    assert at.state("picked_deg") == pytest.approx(90.0, abs=3.0)
+
+
+def test_a_finding_leads_to_its_place_in_all_views(plum, hands) -> None:
+    at = hands(plum).ready()
+    finding = next(found for found in at.state("findings") if found["theta"] is not None)
+    at.press(".findings button >> nth=0")
+    assert at.state("picked_theta") == pytest.approx(finding["theta"])
+    assert at.state("picked_height") == pytest.approx(finding["height"])
+    said = at.state("picked_words")
+    assert said in at.page.inner_text(".picked-now")
+    assert at.page.get_attribute("#rim", "aria-valuetext") == said
+    assert at.page.get_attribute("#ring", "aria-valuetext") == said
+
+
+def test_what_cannot_be_is_refused_in_words_and_nothing_changes(plum, hands) -> None:
+    at = hands(plum).ready()
+    at.opened("Form")
+    before = at.state("fields")
+    at.page.fill('[data-key="form.wall"]', "9 in")
+    at.page.press('[data-key="form.wall"]', "Tab")
+    at.settled()
+    assert "wall" in at.page.inner_text(".notice.refusal")
+    assert at.state("fields") == before
+
+
+def test_units_are_switched_and_the_file_keeps_its_own(plum, hands) -> None:
+    at = hands(plum).ready()
+    at.press('[data-act="units"][data-value="mm"]')
+    assert " mm" in at.page.inner_text(".verdict")
+    assert at.state("is_saved")
+    at.press('[data-act="units"][data-value="in"]')
+    assert " in" in at.page.inner_text(".verdict")
+
+
+def test_two_tabs_see_the_same_and_one_may_die(plum, hands) -> None:
+    one, other = hands(plum).ready(), hands(plum).ready()
+    one.press(".cross button.up >> nth=0")
+    until(lambda: other.state("move_words") == one.state("move_words"))
+    one.page.close(run_before_unload=False)
+    other.press('[data-act="undo"]')
+    assert "stand where they stood" in other.page.inner_text(".bench")
+
+
+def test_the_three_answers_differ_in_word_weight_and_shape(plum, hands) -> None:
+    at = hands(plum).ready()
+    looks = {}
+    look = "s => { const c = getComputedStyle(s); return [s.innerText, c.fontWeight, c.fontStyle].join() }"
+    for answer in ("fits", "misses"):
+        if answer == "misses":
+            at.opened("Form")
+            at.page.fill('[data-key="form.diameter"]', "9 1/2 in")
+            at.page.press('[data-key="form.diameter"]', "Tab")
+            at.settled()
+        assert at.state("answer") == answer
+        looks[answer] = (
+            at.page.eval_on_selector(".verdict strong", look),
+            at.page.eval_on_selector(".sign g", "g => g.firstElementChild.tagName"),
+        )
+    at.press('[data-act="undo"]')
+    assert looks["fits"][0] != looks["misses"][0]
+    assert looks["fits"][1] != looks["misses"][1]
