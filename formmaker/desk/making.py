@@ -9,8 +9,12 @@ from aiohttp import web
 
 from formmaker.desk.board import Board
 from formmaker.desk.guard import inside
-from formmaker.pipeline.showing import draw_report, picture_report
+from formmaker.drawing.papers import paper_named
+from formmaker.drawing.sheets import Format
+from formmaker.pipeline.printing import sheets_report
+from formmaker.pipeline.showing import picture_report
 from formmaker.pipeline.sitting import Sitting
+from formmaker.units import Units
 
 EXPORTS = "exports"
 SHOWN_KINDS = {".svg": "image/svg+xml", ".png": "image/png", ".pdf": "application/pdf", ".dxf": "image/vnd.dxf"}
@@ -27,8 +31,10 @@ class HasBoard(Protocol):
 
 
 def make_sheets(sitting: Sitting, say: Say) -> tuple[Path, ...]:
-    """Draw the full-size sheets."""
-    return draw_report(sitting.report, _folder(sitting), say)
+    """Draw the full-size sheets, as PDF for the printer and as SVG to look at, on the usual paper of the unit."""
+    paper = paper_named("A4" if sitting.units is Units.MM else "letter", sitting.units)
+    formats = (Format.PDF, Format.SVG)
+    return sheets_report(sitting.report, _folder(sitting), say, paper=paper, formats=formats)
 
 
 def make_picture(sitting: Sitting, say: Say) -> tuple[Path, ...]:

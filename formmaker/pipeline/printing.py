@@ -45,7 +45,19 @@ def sheets(
     OutputError
         If a file cannot be written.
     """
-    report = check(job_path, say)
+    return sheets_report(check(job_path, say), folder, say, paper=paper, names=names, formats=formats)
+
+
+def sheets_report(
+    report: CheckReport,
+    folder: Path,
+    say: Say,
+    *,
+    paper: Paper,
+    names: Sequence[str] = tuple(SHEETS),
+    formats: Sequence[Format] = tuple(Format),
+) -> tuple[Path, ...]:
+    """Write the sheets of a job that has been checked, laid out on paper."""
     say("drawing")
     return draw_sheets(_subject(report), folder, names=names, paper=paper, formats=formats)
 
