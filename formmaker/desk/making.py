@@ -31,10 +31,9 @@ class HasBoard(Protocol):
 
 
 def make_sheets(sitting: Sitting, say: Say) -> tuple[Path, ...]:
-    """Draw the full-size sheets, as PDF for the printer and as SVG to look at, on the usual paper of the unit."""
+    """Draw the full-size sheets on the usual paper of the unit, as PDF for the printer."""
     paper = paper_named("A4" if sitting.units is Units.MM else "letter", sitting.units)
-    formats = (Format.PDF, Format.SVG)
-    return sheets_report(sitting.report, _folder(sitting), say, paper=paper, formats=formats)
+    return sheets_report(sitting.report, _folder(sitting), say, paper=paper, formats=(Format.PDF,))
 
 
 def make_picture(sitting: Sitting, say: Say) -> tuple[Path, ...]:
@@ -67,11 +66,9 @@ def showing(session: HasBoard) -> Callable[[web.Request], Awaitable[web.StreamRe
         path = inside(board.folder / EXPORTS, request.match_info["name"]) if board else None
         if path is None or path.suffix not in SHOWN_KINDS:
             return web.Response(status=404, text="There is no such sheet or picture.\n")
-        # a sheet opened by itself runs nothing and loads nothing
-        headers = {
-            "Content-Type": SHOWN_KINDS[path.suffix],
-            "Content-Security-Policy": "sandbox; style-src 'unsafe-inline'",
-        }
+        headers = {"Content-Type": SHOWN_KINDS[path.suffix]}
+        if path.suffix == ".svg":  # a drawing opened by itself runs nothing and loads nothing
+            headers["Content-Security-Policy"] = "sandbox; style-src 'unsafe-inline'"
         return web.FileResponse(path, headers=headers)
 
     return show
