@@ -18,7 +18,7 @@ def test_centre_says_it_in_the_order_of_the_hands():
     assert result.output.startswith("Both centre marks, alike: 3/8 in toward 180 deg (index 12 of 24).")
     rounded = run("centre", "0:0.7", "180:0", "--unit", "in", "--parts", "16").output
     # 0.35 in is 5.6 sixteenths: 6/16 = 0.375
-    assert "3/8 in toward 180 deg (rounded up by 25 thousandths, 0.64 mm)" in rounded
+    assert "3/8 in (rounded up by 25 thousandths, 0.64 mm) toward 180 deg" in rounded
 
 
 def test_the_keys_of_the_answer_are_those_of_the_issue(tmp_path):

@@ -9,6 +9,7 @@ from formmaker.cli.bowl import check, picture, prove
 from formmaker.cli.desk import desk
 from formmaker.cli.frame import CommandGroup
 from formmaker.cli.mounting import balance
+from formmaker.cli.moving import move
 from formmaker.cli.paper import draw, sheets
 from formmaker.cli.readings import centre, level
 from formmaker.cli.starting import demo, new
@@ -39,11 +40,12 @@ COMMANDS = (
     picture,
     suit,
     balance,
+    move,
+    centre,
+    level,
     timber,
     desk,
     demo,
-    centre,
-    level,
 )
 
 for command in COMMANDS:

@@ -61,9 +61,15 @@ def reading_options(command: Callable[..., None]) -> Callable[..., None]:
 @click.command()
 @reading_options
 @click.option("--radius", "as_radii", is_flag=True, help="Pairs are radii, not gaps (a table says so itself).")
-@click.option("--length", metavar="LENGTH", help="Between the two centre marks; needed for two stations or --hold.")
 @click.option(
-    "--hold", type=click.Choice([end.value for end in End]), help="This centre stays; only the other moves."
+    "--length", metavar="LENGTH", help="Between the two centre marks; needed for two stations or --hold-end."
+)
+@click.option(
+    "--hold-end",
+    "--hold",
+    "hold",
+    type=click.Choice([end.value for end in End]),
+    help="This centre stays; only the other moves.",
 )
 def centre(  # noqa: PLR0913, PLR0917  # click passes one argument for every option
     readings: tuple[str, ...],
@@ -105,7 +111,9 @@ def centre(  # noqa: PLR0913, PLR0917  # click passes one argument for every opt
 @reading_options
 @click.option("--length", metavar="LENGTH", required=True, help="Between the two centre marks.")
 @click.option(
+    "--hold-end",
     "--hold",
+    "hold",
     type=click.Choice([end.value for end in End]),
     default=End.RIM.value,
     help="This centre stays, the other moves; rim if not said.",

@@ -67,7 +67,7 @@ def say_way(distance: float, toward: float, tongue: Tongue) -> str:
     >>> say_way(9.525, math.pi, Tongue(units=Units.INCH, index_count=24))
     '3/8 in toward 180 deg (index 12 of 24)'
     """
-    return f"{tongue.length(distance)} toward {tongue.angle(toward)}{tongue.rounding(distance)}"
+    return f"{tongue.length(distance)}{tongue.rounding(distance)} toward {tongue.angle(toward)}"
 
 
 def say_steps(distance: float, toward: float, tongue: Tongue) -> str:

@@ -7,6 +7,7 @@ from formmaker.pipeline.beginning import NewReport, new
 from formmaker.pipeline.checking import CheckReport, Say, Wood, check, check_in, check_job, placed, wood_of
 from formmaker.pipeline.demonstration import DemoReport, demo
 from formmaker.pipeline.mounting import BalanceReport, balance
+from formmaker.pipeline.moving import MoveReport, move, to_balance, to_centres, to_job
 from formmaker.pipeline.printing import draw, draw_report, sheets
 from formmaker.pipeline.proving import ProofReport, prove
 from formmaker.pipeline.showing import bowl_as_it_comes, picture, picture_report
@@ -16,6 +17,7 @@ __all__ = [
     "BalanceReport",
     "CheckReport",
     "DemoReport",
+    "MoveReport",
     "NewReport",
     "ProofReport",
     "Say",
@@ -29,6 +31,7 @@ __all__ = [
     "demo",
     "draw",
     "draw_report",
+    "move",
     "new",
     "picture",
     "picture_report",
@@ -37,5 +40,8 @@ __all__ = [
     "sheets",
     "suit",
     "suit_in",
+    "to_balance",
+    "to_centres",
+    "to_job",
     "wood_of",
 ]
