@@ -49,5 +49,8 @@ class Tolerances:
     neck_share: float = 0.5
     """A neck is weak when it is narrower than this share of the widest stretch of the part it holds."""
 
+    above_foot: float = 1.0
+    """The wood at the foot is asked for so far above its plane: a cut flush with the plane does not free the foot."""
+
 
 DEFAULT = Tolerances()

@@ -39,8 +39,8 @@ def check_marks(
     Returns
     -------
     tuple of MarkCheck
-        ``KEEP_MET``/``KEEP_LOST`` with how far the rim passes; ``FLAW_MET`` with how deep the flaw's ball reaches
-        into the form, ``FLAW_CLEAR`` with the room left.
+        ``KEEP_MET``/``KEEP_LOST`` with how far the rim passes, lost too where the mark's place was cut away;
+        ``FLAW_MET`` with how deep the flaw's ball reaches into the form, ``FLAW_CLEAR`` with the room left.
     """
     form_from_blank = blank_from_form.inverse
     findings = []
@@ -61,12 +61,14 @@ def _keep(mark: Mark, place: NDArray[np.float64], rim: RimLine, units: Units) ->
     distances = np.linalg.norm(line + share[:, None] * steps - place, axis=1)
     at = int(distances.argmin())
     distance = float(distances[at])
-    passes = distance <= mark.radius
+    passes = distance <= mark.radius and not mark.cut_away
     verb = "passes" if passes else "misses"
     text = (
         f"The rim {verb} mark {mark.name} by {format_length(distance, units)}; "
         f"within {format_length(mark.radius, units)} is wanted."
     )
+    if mark.cut_away:
+        text = f"Mark {mark.name} was to be kept, but went with cut {mark.cut_away}."
     finding = Finding(
         reason=Reason.KEEP_MET if passes else Reason.KEEP_LOST,
         text=text,
@@ -75,7 +77,7 @@ def _keep(mark: Mark, place: NDArray[np.float64], rim: RimLine, units: Units) ->
         height=float(rim.height[at]),
         amount=distance,
     )
-    return MarkCheck(finding=finding, spare=mark.radius - distance)
+    return MarkCheck(finding=finding, spare=-np.inf if mark.cut_away else mark.radius - distance)
 
 
 def _flaw(mark: Mark, place: NDArray[np.float64], outline: NDArray[np.float64], units: Units) -> MarkCheck:

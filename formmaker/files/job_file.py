@@ -9,6 +9,7 @@ from pathlib import Path
 
 from formmaker.files.job_blank import Surroundings, read_blank, read_index_count
 from formmaker.files.job_bowl import check_hold_in_form, read_form, read_hold, read_mounting, read_skin
+from formmaker.files.job_cuts import read_cuts
 from formmaker.files.job_faults import FaultList, Table, document_from_text, read_text_of
 from formmaker.files.job_keys import choice_reader, read_title
 from formmaker.files.job_lathe import read_lathe
@@ -66,6 +67,7 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
     allowance = root.table("allowance")
     lathe = read_lathe(root.table("lathe"), index_count, around.units)
     index_count = index_count or lathe.index_count
+    cuts = read_cuts(root, around.units)
     root.refuse_rest()
     marks = read_marks(blank, around.units) if blank else MarkList()
     plan = read_blank(blank, marks, around) if blank else None
@@ -80,7 +82,7 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
     return Job(
         title=title or path.stem,
         units=around.units,
-        plan=replace(plan, index_count=_positions_of(plan, index_count)),
+        plan=replace(plan, index_count=_positions_of(plan, index_count), cuts=cuts, mounting=axis),
         mounting=axis,
         form=bowl,
         hold=held,

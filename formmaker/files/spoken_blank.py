@@ -84,7 +84,8 @@ def _faces(blank: Blank) -> str:
     areas = face_areas(blank.mesh)
     shares = [100.0 * float(areas[blank.face_kinds == kind].sum() / areas.sum()) for kind in FaceKind]
     count = len(np.unique(blank.face_patches[(blank.face_patches >= 0) & (blank.face_kinds == FaceKind.SAWN)]))
-    natural = f"{shares[FaceKind.NATURAL]:.0f} % of its skin is natural"
+    turned = f", {shares[FaceKind.TURNED]:.0f} % turned" if shares[FaceKind.TURNED] > 0.0 else ""
+    natural = f"{shares[FaceKind.NATURAL]:.0f} % of its skin is natural{turned}"
     if not shares[FaceKind.SAWN] > 0.0:
         return f"{natural}; it has no sawn face."
     # the side of a round is sawn but not flat, and belongs to no face that could be counted

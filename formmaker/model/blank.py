@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh
+from formmaker.model.cut import CutReport
 from formmaker.model.marks import Mark
 
 
@@ -103,6 +104,8 @@ class Blank:
         Factor by which known lengths scaled the scan. Every place of a job file is given in the scan's own figures,
         before scaling: the blank's marks, and the faces that the user named, are scaled here already; other places
         (a mounting's two centres) are to be multiplied by it. Lengths (sizes, radii, heights) are true and stay.
+    cuts : tuple of CutReport
+        What saw and tool have taken off since, in order; the mesh is what is left.
     """
 
     mesh: Mesh
@@ -115,6 +118,7 @@ class Blank:
     repairs: tuple[Repair, ...] = ()
     notes: tuple[str, ...] = ()
     scale: float = 1.0
+    cuts: tuple[CutReport, ...] = ()
 
     def __post_init__(self) -> None:
         for name, kind in (("face_kinds", np.uint8), ("face_patches", np.int32)):

@@ -14,7 +14,7 @@ class Ground(StrEnum):
     MARGIN_MISSED = "wood is wanting"
     RECESS = "the recess breaks through"
     FLAW_MET = "the form meets a flaw"
-    KEEP_LOST = "the rim misses a mark that was to be kept"
+    KEEP_LOST = "a mark that was to be kept is lost"
     MARGIN_TIGHT = "the margin lies inside the uncertainty"
     LOOSE = "a piece is not joined to the foot"
     NECK = "a part of the rim hangs by a weak neck"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from formmaker.model.blank import UNKNOWN_TIMBER, BlankSource, Timber
+from formmaker.model.cut import BlankCut
 from formmaker.model.form import Form
 from formmaker.model.hold import Hold
 from formmaker.model.lathe import UNKNOWN_LATHE, Lathe
@@ -56,7 +57,11 @@ class BlankPlan:
     faces : tuple of FaceRule
     timber : Timber
     units : Units
-        Readings: the unit of the table's plain numbers, the job's own.
+        The job's own: that of the readings' plain numbers, and of what is said about the blank.
+    cuts : tuple of SawCut or TurnCut
+        In order, as written in the file, before any scaling.
+    mounting : Mounting or None
+        The job's own, before any scaling: where cut wood falls to pieces, the one at its foot stays.
     """
 
     source: BlankSource
@@ -70,6 +75,8 @@ class BlankPlan:
     faces: tuple[FaceRule, ...] = ()
     timber: Timber = UNKNOWN_TIMBER
     units: Units = Units.MM
+    cuts: tuple[BlankCut, ...] = ()
+    mounting: Mounting | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,12 +29,15 @@ class Mark:
         Place, blank frame, mm.
     radius : float
         mm; flaw: what to stay clear of; keep: how near the rim must pass; witness: not used.
+    cut_away : int
+        Number of the cut that its place on the skin went with (of a flaw: its middle); 0 while it is there.
     """
 
     name: str
     kind: MarkKind
     at: NDArray[np.float64]
     radius: float = 0.0
+    cut_away: int = 0
 
     def __post_init__(self) -> None:
         place = np.array(self.at, dtype=np.float64)

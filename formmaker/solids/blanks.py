@@ -3,6 +3,7 @@
 What the reduction cost is measured, not guessed. Nothing here knows the bowl.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cadquery as cq
@@ -19,8 +20,10 @@ from formmaker.errors import KernelError
 from formmaker.geometry.meshes import Mesh, cross_products, mass_properties
 from formmaker.geometry.nearest import build_tree, signed_distance
 from formmaker.geometry.reduce import reduced
+from formmaker.model.cut import CutReport
 from formmaker.model.proof import Reduction
 from formmaker.model.shapes import Shape
+from formmaker.solids.cuts import cut_solid
 from formmaker.solids.kernel import measure
 from formmaker.solids.shapes import shape_solid
 
@@ -51,7 +54,9 @@ class BlankSolid:
     reduction: Reduction | None
 
 
-def blank_solid(mesh: Mesh, shape: Shape | None = None, *, faces: int = DEFAULT_FACES) -> BlankSolid:
+def blank_solid(
+    mesh: Mesh, shape: Shape | None = None, *, cuts: Sequence[CutReport] = (), faces: int = DEFAULT_FACES
+) -> BlankSolid:
     """Solid of a blank.
 
     Parameters
@@ -60,6 +65,8 @@ def blank_solid(mesh: Mesh, shape: Shape | None = None, *, faces: int = DEFAULT_
         The blank's skin, closed, wound outward, mm.
     shape : Shape, optional
         Where the blank is a described shape its exact solid is taken and the mesh is not looked at.
+    cuts : sequence of CutReport
+        Made on the exact solid; the mesh is cut already.
     faces : int
         Triangles to which a larger mesh is reduced.
 
@@ -73,7 +80,7 @@ def blank_solid(mesh: Mesh, shape: Shape | None = None, *, faces: int = DEFAULT_
         If the kernel makes no valid solid of the mesh.
     """
     if shape is not None:
-        return BlankSolid(solid=shape_solid(shape), reduction=None)
+        return BlankSolid(solid=cut_solid(shape_solid(shape), cuts), reduction=None)
     small = reduced(mesh, faces)
     cost = None if small is mesh else reduction_cost(mesh, small)
     return BlankSolid(solid=faceted_solid(small), reduction=cost)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from formmaker.engine.needed import held_outline
 from formmaker.engine.section import outline_below, section_outline
+from formmaker.errors import KernelError
 from formmaker.geometry.booleans import difference, intersection, split_bodies
 from formmaker.geometry.meshes import Mesh, mass_properties, moved
 from formmaker.geometry.revolve import revolved
@@ -101,7 +102,7 @@ def prove(
     mesh, bodies = _by_mesh(question, tolerances)
     form = form_solid(question.section, hold=question.hold, tolerances=tolerances)
     say("solid kernel: the blank as a solid")
-    blank = blank_solid(_wood_for_kernel(question, faces, tolerances), question.shape, faces=faces)
+    blank = _exact(question, say) or blank_solid(_wood_for_kernel(question, faces, tolerances), faces=faces)
     say(_announcement(blank))
     # the form goes to the blank's own frame: a scan's faces stay as they were measured
     parting = parted(placed(form, question.mounting.blank_from_form), blank.solid)
@@ -118,6 +119,19 @@ def prove(
 _NOTHING = Mesh(vertices=np.zeros((0, 3)), faces=np.zeros((0, 3), dtype=np.int32))
 
 
+def _exact(question: Question, say: Callable[[str], None]) -> BlankSolid | None:
+    """The exact solid of a described blank, cut as it was; None where there is none to be had."""
+    if question.shape is None:
+        return None
+    try:
+        return blank_solid(question.blank.mesh, question.shape, cuts=question.blank.cuts)
+    except KernelError:
+        if not question.blank.cuts:
+            raise
+        say("solid kernel: it cannot make these cuts on the exact shape; the cut skin of triangles is taken instead")
+        return None
+
+
 def _wood_for_kernel(question: Question, faces: int, tolerances: Tolerances) -> Mesh:
     """The blank's skin, or only the wood round the form where there is more than the kernel gets.
 
@@ -125,7 +139,7 @@ def _wood_for_kernel(question: Question, faces: int, tolerances: Tolerances) -> 
     stump 1 500 faces came within 0.02 % of the mesh boolean, where 3 000 of the whole blank missed by 0.12 %.
     """
     whole = question.blank.mesh
-    if question.shape is not None or len(whole.faces) <= faces:
+    if len(whole.faces) <= faces:
         return whole
     outline = held_outline(section_outline(question.section, chord=tolerances.chord), question.hold)
     around, form = envelope(outline), revolved(outline, SEGMENTS)

@@ -1,6 +1,7 @@
 """From a request for a blank to the wood itself: scan, readings or described shape, closed, scaled, sorted.
 
-The order is fixed: read, repair, scale by known lengths, sort faces, check marks. Each part lives in its own module.
+The order is fixed: read, repair, scale by known lengths, sort faces, check marks, cut. Each part lives in its own
+module.
 """
 
 from collections.abc import Callable
@@ -8,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from formmaker.engine.cuts import cut_blank
 from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh
 from formmaker.geometry.nearest import build_tree, signed_distance
@@ -47,7 +49,7 @@ def read_blank(plan: BlankPlan, progress: Progress = _silent) -> Blank:
     Parameters
     ----------
     plan : BlankPlan
-        Source, unit, marks, known lengths, the user's word on faces and uncertainty.
+        Source, unit, marks, known lengths, the user's word on faces and uncertainty, the cuts made since.
     progress : callable
         Told in a few words what is being done.
 
@@ -60,7 +62,8 @@ def read_blank(plan: BlankPlan, progress: Progress = _silent) -> Blank:
     Raises
     ------
     BlankError
-        If the wood cannot be read, closed or described; the message names the file and the way out.
+        If the wood cannot be read, closed or described, or a cut leaves none at the foot; the message names the way
+        out.
     JobFileError
         If a table of readings has faulty rows: all of them.
 
@@ -80,7 +83,11 @@ def read_blank(plan: BlankPlan, progress: Progress = _silent) -> Blank:
         )
     makers = {BlankSource.SCAN: _scanned, BlankSource.READINGS: _measured, BlankSource.SHAPE: _described}
     blank = makers[plan.source](plan, progress)
-    return replace(blank, notes=(*blank.notes, *_mark_notes(blank, plan.units)))
+    blank = replace(blank, notes=(*blank.notes, *_mark_notes(blank, plan.units)))
+    if not plan.cuts:
+        return blank
+    progress("cutting")
+    return cut_blank(blank, plan.cuts, plan.mounting, units=plan.units)
 
 
 def _scanned(plan: BlankPlan, progress: Progress) -> Blank:

@@ -275,7 +275,7 @@ def test_a_lean_has_a_side_only_where_it_can_be_told(
         ),
         (
             {"answer": Answer.MISSES, "margin": 9.0, "findings": (KEEP_LOST,)},
-            "The form does not come out as wished: the rim misses a mark that was to be kept. Margin 9.0 mm",
+            "The form does not come out as wished: a mark that was to be kept is lost. Margin 9.0 mm",
         ),
     ],
 )

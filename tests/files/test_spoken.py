@@ -99,7 +99,7 @@ def test_a_tight_bowl_with_wood_to_spare_says_what_is_in_doubt(
 @pytest.mark.parametrize(
     ("reason", "amount", "said"),
     [
-        (Reason.KEEP_LOST, 25.0, "the rim misses a mark that was to be kept"),
+        (Reason.KEEP_LOST, 25.0, "a mark that was to be kept is lost"),
         (Reason.FLAW_MET, 6.0, "the form meets a flaw"),
         (Reason.HOLD_FLOOR, -1.0, "the recess breaks through"),
     ],
