@@ -6,6 +6,7 @@ import sys
 import click
 
 from formmaker.cli.bowl import check, picture, prove
+from formmaker.cli.cutting import cut
 from formmaker.cli.desk import desk
 from formmaker.cli.frame import CommandGroup
 from formmaker.cli.mounting import balance
@@ -43,6 +44,7 @@ COMMANDS = (
     move,
     centre,
     level,
+    cut,
     timber,
     desk,
     demo,

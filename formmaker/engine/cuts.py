@@ -33,12 +33,6 @@ _LONGEST_FLAT = 20.0
 _FLAT = 1e-9
 """A face of a tool whose normal leans from the axis by less than the root of twice this is flat."""
 
-CUT_CAUTION = (
-    "Before a saw or a tool touches it: hold the piece so that it cannot turn or tip, keep hands and body out of the "
-    "line of saw and piece, and stop the lathe before measuring. Loose wood flies; dust harms. The makers' manuals, "
-    "the rules of your place and trained people go before anything said here."
-)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Tool:
@@ -121,9 +115,9 @@ def _cut_once(
     if len(rest.mesh.faces) == 0:
         raise BlankError(f"{_name(number, cut)} leaves no wood at all; {_way_out(cut)}")
     after = mass_properties(rest.mesh).volume
-    kept = _kept(blank, rest, foot, f"{_name(number, cut)}", units)
+    kept = _kept(blank, rest, foot, _name(number, cut), units)
     left = mass_properties(kept.mesh).volume
-    gone = _gone(blank, kept.mesh, tolerances)
+    gone = {mark.name: replace(mark, cut_away=number) for mark in _gone(blank, kept.mesh, tolerances)}
     report = CutReport(
         number=number,
         cut=cut,
@@ -131,14 +125,14 @@ def _cut_once(
         loose=after - left,
         left=left,
         weight=_weight(blank, before - left),
-        marks=tuple(mark.name for mark in gone),
+        marks=tuple(gone),
         chord=tool.chord,
     )
     return replace(
         _with_faces(blank, kept, tool),
-        marks=tuple(replace(mark, cut_away=number) if mark in gone else mark for mark in blank.marks),
+        marks=tuple(gone.get(mark.name, mark) for mark in blank.marks),
         cuts=(*blank.cuts, report),
-        notes=(*blank.notes, *_notes(report, gone, units, tolerances)),
+        notes=(*blank.notes, say_cut(report, units, tolerances=tolerances), *map(say_gone, gone.values())),
     )
 
 
@@ -283,10 +277,6 @@ def _weight(blank: Blank, volume: float) -> float | None:
     return None if species is None else density(species, blank.timber.moisture) * volume
 
 
-def _notes(report: CutReport, gone: tuple[Mark, ...], units: Units, tolerances: Tolerances) -> tuple[str, ...]:
-    return (say_cut(report, units, tolerances=tolerances), *(_say_mark(mark, report.number) for mark in gone))
-
-
 def say_cut(report: CutReport, units: Units, *, tolerances: Tolerances = DEFAULT) -> str:
     """Say what one cut came to."""
     name = f"Cut {report.number}, {'sawn' if isinstance(report.cut, SawCut) else 'turned'}"
@@ -305,7 +295,8 @@ def say_cut(report: CutReport, units: Units, *, tolerances: Tolerances = DEFAULT
     return f"{name}: {taken} taken off{weight}; {left} left.{loose}"
 
 
-def _say_mark(mark: Mark, number: int) -> str:
+def say_gone(mark: Mark) -> str:
+    """Say that a mark's place on the skin was cut away."""
     if mark.kind is MarkKind.FLAW:
-        return f"The middle of flaw {mark.name} went with cut {number}; its ball is kept clear of as before."
-    return f"Mark {mark.name} ({mark.kind.value}) went with cut {number}."
+        return f"The middle of flaw {mark.name} went with cut {mark.cut_away}; its ball is kept clear of as before."
+    return f"Mark {mark.name} ({mark.kind.value}) went with cut {mark.cut_away}."

@@ -36,7 +36,9 @@ def piece_at(cut: Cut, place: NDArray[np.float64]) -> Cut | None:
     if len(cut.mesh.faces) == 0:
         return None
     shells = _shells(cut.mesh)
-    bodies = [int(body) for body in np.flatnonzero(shells.volumes > 0.0) if _holds(cut.mesh, shells, int(body), place)]
+    bodies = [
+        int(body) for body in np.flatnonzero(shells.volumes > 0.0) if _holds(cut.mesh, shells, int(body), place)
+    ]
     if not bodies:
         return None
     # of a body inside a hollow of another both shells go round the place: the smaller is the nearer

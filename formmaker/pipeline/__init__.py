@@ -5,6 +5,7 @@ It decides nothing about wood and prints nothing; libraries that take seconds to
 
 from formmaker.pipeline.beginning import NewReport, new
 from formmaker.pipeline.checking import CheckReport, Say, Wood, check, check_in, check_job, placed, wood_of
+from formmaker.pipeline.cutting import CutOutcome, cut, uncut
 from formmaker.pipeline.demonstration import DemoReport, demo
 from formmaker.pipeline.mounting import BalanceReport, balance
 from formmaker.pipeline.moving import MoveReport, move, to_balance, to_centres, to_job
@@ -16,6 +17,7 @@ from formmaker.pipeline.suiting import SuitReport, suit, suit_in
 __all__ = [
     "BalanceReport",
     "CheckReport",
+    "CutOutcome",
     "DemoReport",
     "MoveReport",
     "NewReport",
@@ -28,6 +30,7 @@ __all__ = [
     "check",
     "check_in",
     "check_job",
+    "cut",
     "demo",
     "draw",
     "draw_report",
@@ -43,5 +46,6 @@ __all__ = [
     "to_balance",
     "to_centres",
     "to_job",
+    "uncut",
     "wood_of",
 ]
