@@ -4,7 +4,7 @@ Cuts are made on the skin of triangles; exact solids are cut in ``solids.cuts``.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -18,11 +18,11 @@ from formmaker.geometry.meshes import Mesh, face_normals, mass_properties, moved
 from formmaker.geometry.nearest import build_tree, closest_on, signed_distance
 from formmaker.geometry.pieces import largest_piece, piece_at
 from formmaker.geometry.revolve import Facets, revolved
-from formmaker.model.blank import Blank, FaceKind
+from formmaker.model.blank import Blank, FaceKind, Timber
 from formmaker.model.cut import BlankCut, CutReport, SawCut, TurnCut
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.mounting import Mounting
-from formmaker.model.timber import WEIGHT_SPREAD, density, find_species
+from formmaker.model.timber import density, find_species
 from formmaker.tolerances import DEFAULT, Tolerances
 from formmaker.units import Units, format_length, format_volume, format_weight
 
@@ -84,6 +84,10 @@ def cut_blank(
         number = len(blank.cuts) + 1
         blank = _cut_once(blank, number, _scaled(cut, blank.scale), foot, (units, tolerances))
     chord = max((report.chord for report in blank.cuts), default=0.0)
+    if cuts and blank.timber.weight is not None:
+        left = format_weight(blank.timber.weight, units)
+        note = f"The weight given is taken for that of the piece before its cuts; by volume, {left} of it are left."
+        blank = replace(blank, notes=(*blank.notes, note))
     return replace(blank, uncertainty=blank.uncertainty + chord)
 
 
@@ -124,15 +128,16 @@ def _cut_once(
         removed=before - left,
         loose=after - left,
         left=left,
-        weight=_weight(blank, before - left),
+        weight=_weight(blank, (before - left) / before, before),
         marks=tuple(gone),
         chord=tool.chord,
     )
     return replace(
         _with_faces(blank, kept, tool),
         marks=tuple(gone.get(mark.name, mark) for mark in blank.marks),
+        timber=_lighter(blank.timber, left / before),
         cuts=(*blank.cuts, report),
-        notes=(*blank.notes, say_cut(report, units, tolerances=tolerances), *map(say_gone, gone.values())),
+        notes=(*blank.notes, say_cut(report, units, tolerances=tolerances), *_notes_of(gone.values())),
     )
 
 
@@ -272,9 +277,22 @@ def _nearest_on(mesh: Mesh, faces: NDArray[np.int32], places: NDArray[np.float64
 # ---- what is said ----------------------------------------------------------------------------------------------
 
 
-def _weight(blank: Blank, volume: float) -> float | None:
+def _weight(blank: Blank, share: float, volume: float) -> float | None:
+    """Weight of a share of a blank of some volume, by the scales where it was weighed, else by the timber."""
+    if blank.timber.weight is not None:
+        return share * blank.timber.weight
     species = find_species(blank.timber.name)
-    return None if species is None else density(species, blank.timber.moisture) * volume
+    return None if species is None else share * density(species, blank.timber.moisture) * volume
+
+
+def _lighter(timber: Timber, share: float) -> Timber:
+    """Timber of which a share is left: a weight was taken before the cuts that a job lists."""
+    return timber if timber.weight is None else replace(timber, weight=share * timber.weight)
+
+
+def _notes_of(marks: Iterable[Mark]) -> tuple[str, ...]:
+    """What is said of marks that went; a check says it of those that were to be kept."""
+    return tuple(say_gone(mark) for mark in marks if mark.kind is not MarkKind.KEEP)
 
 
 def say_cut(report: CutReport, units: Units, *, tolerances: Tolerances = DEFAULT) -> str:
@@ -284,7 +302,7 @@ def say_cut(report: CutReport, units: Units, *, tolerances: Tolerances = DEFAULT
         return f"{name}: it takes no wood off."
     weight = ""
     if report.weight is not None:
-        weight = f", about {format_weight(report.weight, units)} give or take {100.0 * WEIGHT_SPREAD:.0f} %"
+        weight = f", about {format_weight(report.weight, units)}"
     loose = ""
     if report.loose > tolerances.min_loose_volume:
         loose = (

@@ -64,7 +64,7 @@ class Timber:
     moisture : float or None
         % of the dry weight; None for green.
     weight : float or None
-        The piece as it stands, weighed, kg.
+        The piece, weighed before the cuts that the job lists, kg; of a cut blank, by volume what is left of it.
     bark : float
         Thickness of the bark on the natural skin, mm; 0 where bark counts as wood.
     """
