@@ -71,25 +71,20 @@ def _zero_from(mounting: Mounting, marks: tuple[Mark, ...], foot_centre: Point) 
 
 
 def on_skin(mounting: Mounting, blank: Blank) -> Mounting:
-    """The same axis and form, with centres where the axis leaves the wood.
+    """The same axis and form, with a foot centre that can be measured from: where the axis leaves the wood.
 
-    A centre that lies within the uncertainty of the skin is as good as one on it and stays as it was given; one that
-    was given on an imagined end plane goes to the skin, and ``foot_height`` with it.
+    A foot centre within the uncertainty of the skin is as good as one on it and stays as it was given; one on an
+    imagined end plane goes to the skin, and ``foot_height``, which counts from it, with it. The rim centre gives the
+    axis its direction alone and stays as it was given.
 
     Raises
     ------
     MountingError
         If the axis passes beside the wood.
     """
-    ends = axis_ends(blank.mesh, mounting.foot_centre, mounting.axis)
-    near = max(blank.uncertainty, DEFAULT.chord)
-    is_foot = np.linalg.norm(ends.foot - mounting.foot_centre) <= near
-    is_rim = np.linalg.norm(ends.rim - mounting.rim_centre) <= near
-    unit = mounting.axis / np.linalg.norm(mounting.axis)
-    slip = 0.0 if is_foot else float((ends.foot - mounting.foot_centre) @ unit)
-    return replace(
-        mounting,
-        foot_centre=mounting.foot_centre if is_foot else ends.foot,
-        rim_centre=mounting.rim_centre if is_rim else ends.rim,
-        foot_height=mounting.foot_height - slip,
-    )
+    foot = axis_ends(blank.mesh, mounting.foot_centre, mounting.axis).foot
+    step = foot - mounting.foot_centre
+    if np.linalg.norm(step) <= max(blank.uncertainty, DEFAULT.chord):
+        return mounting
+    slip = float(step @ mounting.axis / np.linalg.norm(mounting.axis))
+    return replace(mounting, foot_centre=foot, foot_height=mounting.foot_height - slip)

@@ -17,8 +17,8 @@ from formmaker.model.move import DividerPair, EndMove, Move, WhichCrossing
 from formmaker.model.verdict import Verdict
 
 CAUTION = (
-    "Stop the lathe and take it off the power before you touch the centres. The wood is out of balance in a new way: "
-    "turn it by hand first, and begin at the lathe's lowest speed."
+    "Stop the lathe and take it off the power before you touch the centres. The wood will run differently: turn "
+    "it by hand first, and begin at the lathe's lowest speed."
 )
 
 _STRAIGHT = math.radians(3.0)
@@ -52,7 +52,7 @@ def spoken_move(move: Move, job: Job, blank: Blank, verdict: Verdict, tongue: To
         *_axis(move, tongue),
         *_look(move, blank, tongue),
         *_changes(move, tongue),
-        f"On the new axis {say_answer(verdict, job)}",
+        f"On the new axis: {say_answer(verdict, job)}",
         CAUTION,
     ]
     return "\n".join(wrapped([f"{job.title}: moving the centres.", *paragraphs]))
@@ -85,7 +85,7 @@ def _bearing(bearing: Bearing) -> str:
     if abs(off) <= _STRAIGHT:
         return f", straight {way}"
     side = "counter-clockwise" if off > 0.0 else "clockwise"
-    return f", {way} but {abs(math.degrees(off)):.0f} deg {side} of it" if abs(off) <= _NEAR_WAY else ""
+    return f", {abs(math.degrees(off)):.0f} deg {side} of straight {way}" if abs(off) <= _NEAR_WAY else ""
 
 
 def _rule(end: EndMove, tongue: Tongue) -> str:
@@ -156,13 +156,14 @@ def _changes(move: Move, tongue: Tongue) -> Iterator[str]:
     foot, rim = (tongue.length(run_out.total) for run_out in move.run_out)
     yield f"A circle cut on the old axis will run out by {foot} at the foot and {rim} at the rim, high to low."
     for keep in move.keep:
-        change = keep.after - keep.before
-        said = f"{tongue.length(abs(change))} {'won' if change > 0.0 else 'lost'}"
-        if tongue.length(abs(change)) == tongue.length(0.0):
+        change = tongue.length(abs(keep.after - keep.before))
+        said = f"{change} {'won' if keep.after > keep.before else 'lost'}"
+        if change == tongue.length(0.0):
             said = "nothing lost"
-        after = (
-            f"clear by {tongue.length(keep.after)}" if keep.after >= 0.0 else f"lost by {tongue.length(-keep.after)}"
-        )
-        before = tongue.length(abs(keep.before))
-        was = f"clear by {before}" if keep.before >= 0.0 else f"lost by {before}"
-        yield f"Mark {keep.name}: {after} (now {was}), {said}."
+        yield f"Mark {keep.name} {_kept(keep.after, tongue)} (now it {_kept(keep.before, tongue)}): {said}."
+
+
+def _kept(clearance: float, tongue: Tongue) -> str:
+    if clearance >= 0.0:
+        return f"is kept with {tongue.length(clearance)} to spare"
+    return f"is lost by {tongue.length(-clearance)}"

@@ -77,9 +77,11 @@ def test_new_centres_are_where_the_axis_leaves_the_skin():
     blank = read_blank(BlankPlan(source=BlankSource.SHAPE, shape=SLAB, uncertainty=0.5))
     given_far = axis((0.0, 0.0, -40.0), (0.0, 30.0, 200.0), foot_height=46.0)  # imagined end planes
     new = on_skin(given_far, blank)
-    # the line passes z = 0 and z = 80 at y = z / 8 + 5: a sixth and a half of the way from -40 to 200
+    # the line passes z = 0 at y = 5: a sixth of the way from -40 to 200
     np.testing.assert_allclose(new.foot_centre, [0.0, 5.0, 0.0], atol=1e-9)
-    np.testing.assert_allclose(new.rim_centre, [0.0, 15.0, 80.0], atol=1e-9)
+    np.testing.assert_array_equal(new.rim_centre, given_far.rim_centre)
+    # and z = 80 at y = 15
+    np.testing.assert_allclose(moved(upright(), new).ends[1].after, [0.0, 15.0, 80.0], atol=1e-9)
     np.testing.assert_allclose(new.blank_from_form.origin, given_far.blank_from_form.origin, atol=1e-9)
     near = axis((0.0, 0.0, 0.4), (0.0, 0.0, 79.6), foot_height=5.0)
     np.testing.assert_array_equal(on_skin(near, blank).foot_centre, near.foot_centre)  # within what is known
