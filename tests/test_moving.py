@@ -90,6 +90,8 @@ def test_inches_are_rounded_to_what_is_marked_and_the_cost_is_said(round_job):
     said = " ".join(run("move", round_job, "--foot-centre", "0.2105,0,0", "--parts", "16").stdout.split())
     # 0.2105 in is 3/16 in and 23 thousandths, 0.58 mm; from P 60 mm - 0.2105 in = 2.1517 in, 2 1/8 in and 26.7
     assert "3/16 in (rounded down by 23 thousandths, 0.58 mm) toward 0 deg (index 0 of 24)" in said
+    # Q is 2.7639 in away, 2 3/4 and 13.9 thousandths; hypot(26.7, 13.9) = 30 at a crossing of nearly a right angle
+    assert "so rounded, they cross within 0.03" in said
     assert "2 1/8 in from mark P (rounded down by 27 thousandths, 0.68 mm)" in said
 
 

@@ -108,7 +108,9 @@ def _dividers(pair: DividerPair, tongue: Tongue) -> str:
             f"{first} to {second}"
         ),
     }
-    return f"{said[0]} and {said[1]}; {where[pair.crossing]}"
+    off = pair.blur * math.hypot(*(tongue.rounded_by(setting.radius) for setting in pair.settings))
+    cost = "" if tongue.fine(off) == tongue.fine(0.0) else f"; so rounded, they cross within {tongue.fine(off)} of it"
+    return f"{said[0]} and {said[1]}; {where[pair.crossing]}{cost}"
 
 
 def _no_dividers(end: EndMove) -> str:

@@ -48,11 +48,15 @@ class Tongue:
         )
         return f"{degrees:g} deg{index}"
 
+    def rounded_by(self, millimetres: float) -> float:
+        """How much a length grows when it is rounded to the finest part of the inch, mm; 0 for mm."""
+        if self.units is Units.MM:
+            return 0.0
+        return round(millimetres / MM_PER_INCH * self.parts) / self.parts * MM_PER_INCH - millimetres
+
     def rounding(self, millimetres: float) -> str:
         """What rounding costs a length in inches, in thousandths and mm; empty for mm, and where it costs nothing."""
-        if self.units is Units.MM:
-            return ""
-        off = round(millimetres / MM_PER_INCH * self.parts) / self.parts * MM_PER_INCH - millimetres
+        off = self.rounded_by(millimetres)
         thousandths = round(off / MM_PER_INCH * 1000.0)
         if not thousandths:
             return ""
