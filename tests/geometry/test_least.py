@@ -48,6 +48,22 @@ poses = st.builds(
 )
 
 
+@given(frame=poses, size=st.floats(0.05, 1.4), off=st.floats(-30.0, 30.0))
+@settings(max_examples=60, deadline=None)
+def test_whether_some_place_lies_lower_is_answered_as_the_whole_search_would(
+    frame: Frame, size: float, off: float
+) -> None:
+    whole = least_distance(box_skin(labelled=True), CUP * size, frame, slack=0.05)
+    below = whole.value + off
+    asked = least_distance(box_skin(labelled=True), CUP * size, frame, slack=0.05, below=below)
+    there = box_distance(place_of(asked, frame), HALF)[0]
+    assert asked.value == pytest.approx(there, abs=1e-9)
+    if asked.value < below:
+        assert whole.value - whole.slack < below  # there is such a place
+    else:
+        assert whole.value >= below - asked.slack  # and here there is none, but for the slack
+
+
 @pytest.mark.parametrize("labelled", [True, False])
 @given(frame=poses, size=st.floats(0.05, 1.4))
 @settings(max_examples=30, deadline=None)
