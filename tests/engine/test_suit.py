@@ -154,6 +154,16 @@ def test_a_hole_that_a_larger_bowl_holds_in_its_hollow_does_not_stop_the_search_
     assert size_of(narrow)[0] == 99.0
 
 
+def test_a_proportion_far_from_the_form_s_own_is_found_where_it_holds_more() -> None:
+    # in its own proportion the rim comes up under the hole: hypot(60 - 51, 50 - 45) is more than 10, hypot(60 - 51.5,
+    # 50 - 46) is less. Below the hole the whole block of 142 is free, which is more wood: the inside of the rim may come up
+    # to where hypot(62.5 - 60, 50 - 40) is more than 10 and hypot(62.5 - 60, 50 - 41) less
+    job = job_of(straight_form(60.0, 54.0), upright(foot_height=FOOT), hold=SMALL)
+    found = own_suit(job, block_with_hole(71.0))
+    assert size_of(found.widest) == (102.0, 45.0)
+    assert size_of(found.fullest) == (141.0, 40.0)
+
+
 def test_a_mark_to_keep_holds_the_size_to_where_the_rim_passes_it() -> None:
     # at angle 0, along the log, an upright wall of radius r ends at [r, 0, R]: 5 within 50 is 55 at most
     mark = Mark(name="wing", kind=MarkKind.KEEP, at=np.array([50.0, 0.0, 100.0]), radius=5.0)
@@ -163,6 +173,20 @@ def test_a_mark_to_keep_holds_the_size_to_where_the_rim_passes_it() -> None:
     kept = size_of(own_suit(job, marked).widest)[0]
     assert free > 120.0
     assert kept == 109.0
+
+
+def test_a_form_too_flat_for_the_mark_in_its_own_proportion_is_found_in_a_steeper_one() -> None:
+    # the rim reaches the mark, 94 above the foot, only where the form is as high, and with a radius of 55 at most
+    mark = Mark(name="wing", kind=MarkKind.KEEP, at=np.array([50.0, 0.0, 100.0]), radius=5.0)
+    marked = replace(half_log(), blank=replace(half_log().blank, marks=(mark,)))
+    form = straight_form(50.0, 65.0, lowest_rim=30.0)
+    found = own_suit(job_of(form, upright(foot_height=FOOT), hold=SMALL), marked)
+    assert isinstance(found.widest, NearMiss)
+    assert found.widest.verdict is not None
+    assert Reason.KEEP_LOST in {finding.reason for finding in found.widest.verdict.findings}
+    diameter, height = size_of(found.fullest)
+    assert diameter == 109.0
+    assert height >= 89.0  # the rim within 5 of the mark, or above it: the bark ends the wall at 94
 
 
 def test_what_has_no_size_says_what_came_nearest_and_why() -> None:
