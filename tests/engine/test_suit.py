@@ -156,8 +156,8 @@ def test_a_hole_that_a_larger_bowl_holds_in_its_hollow_does_not_stop_the_search_
 
 def test_a_proportion_far_from_the_form_s_own_is_found_where_it_holds_more() -> None:
     # in its own proportion the rim comes up under the hole: hypot(60 - 51, 50 - 45) is more than 10, hypot(60 - 51.5,
-    # 50 - 46) is less. Below the hole the whole block of 142 is free, which is more wood: the inside of the rim may come up
-    # to where hypot(62.5 - 60, 50 - 40) is more than 10 and hypot(62.5 - 60, 50 - 41) less
+    # 50 - 46) is less. Below the hole the whole block of 142 is free, which is more wood: the inside of the rim may
+    # come up to where hypot(62.5 - 60, 50 - 40) is more than 10 and hypot(62.5 - 60, 50 - 41) is less
     job = job_of(straight_form(60.0, 54.0), upright(foot_height=FOOT), hold=SMALL)
     found = own_suit(job, block_with_hole(71.0))
     assert size_of(found.widest) == (102.0, 45.0)
