@@ -15,7 +15,7 @@ from formmaker.cli.paper import draw, sheets
 from formmaker.cli.readings import centre, level
 from formmaker.cli.starting import demo, new
 from formmaker.cli.suiting import suit
-from formmaker.cli.wood import timber
+from formmaker.cli.wood import dry, timber
 
 
 @click.group(cls=CommandGroup, context_settings={"help_option_names": ["-h", "--help"]})
@@ -45,6 +45,7 @@ COMMANDS = (
     centre,
     level,
     cut,
+    dry,
     timber,
     desk,
     demo,

@@ -9,6 +9,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 from formmaker.errors import BlankError
+from formmaker.files.job_dry import read_grain
 from formmaker.files.job_faults import FaultList, Table
 from formmaker.files.job_keys import (
     LARGEST_SKIN,
@@ -63,6 +64,7 @@ def read_blank(table: Table, marks: MarkList, around: Surroundings) -> BlankPlan
     index_count = table.optional("index_count", read_index_count)
     uncertainty = table.optional("uncertainty", size_reader(around.units, zero=True, most=LARGEST_SKIN))
     timber = _read_timber(table, around.units)
+    grain = read_grain(table, shape, around.units)
     faces = tuple(_read_face(face, around.units) for face in table.tables("face"))
     table.asked.append("mark")  # read before, for the mounting needs them even where the blank is faulty
     table.refuse_rest()
@@ -79,6 +81,7 @@ def read_blank(table: Table, marks: MarkList, around: Surroundings) -> BlankPlan
         marks=marks.marks,
         faces=tuple(face for face in faces if face is not None),
         timber=timber,
+        grain=grain,
         units=around.units,
     )
 

@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 
 from formmaker.files.job_faults import printable
 from formmaker.model.blank import BlankSource, Timber
+from formmaker.model.drying import NO_WISH, DryWish
 from formmaker.model.form import Edge, Form
+from formmaker.model.grain import Grain
 from formmaker.model.hold import Hold
 from formmaker.model.job import BlankPlan, Job
 from formmaker.model.lathe import UNKNOWN_LATHE, Lathe
@@ -54,6 +56,7 @@ def job_text(job: Job, *, diameter: float | None = None, remarks: Iterable[str] 
         _form(job.form, diameter, job.units),
         _hold(job.hold, job.units),
         _allowance(job.skin, job.units),
+        _dry(job.dry, job.units),
         _lathe(job.lathe, job.units),
     ]
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
@@ -92,6 +95,7 @@ def _blank(plan: BlankPlan, units: Units) -> list[str]:
         _line("wood", _quoted(wood or "elm, American"), "the timber, for its weight", off=not wood),
         _line("moisture", moisture, '"green", or a percentage of the dry weight'),
         *_weight(plan.timber, units),
+        *_grain(plan.grain, units),
     ]
 
 
@@ -103,6 +107,17 @@ def _weight(timber: Timber, units: Units) -> list[str]:
     return [
         _line("weight", weight, f"{plain}, weighed as it stands: better than any table", off=not weighed),
         _line("bark", bark, 'thickness of the bark; "ignored", or nothing: it counts as wood', off=not barked),
+    ]
+
+
+def _grain(grain: Grain, units: Units) -> list[str]:
+    way = '"x"' if grain.way is None else _quoted(grain.way) if isinstance(grain.way, str) else str(list(grain.way))
+    pith = "[0, 0, 0]" if grain.pith is None else _point(np.array(grain.pith), units)
+    sapwood = _example(20, 0.75, units) if grain.sapwood is None else _size(grain.sapwood, units)
+    return [
+        _line("grain", way, 'the way of the fibres: [x, y, z], "x", "y", "z" or "axis"', off=grain.way is None),
+        _line("pith", pith, "a place on the pith, in the wood or outside it", off=grain.pith is None),
+        _line("sapwood", sapwood, "its thickness under the bark", off=grain.sapwood is None),
     ]
 
 
@@ -249,6 +264,27 @@ def _hold(hold: Hold, units: Units) -> list[str]:
 
 def _allowance(skin: float, units: Units) -> list[str]:
     return ["[allowance]", _line("skin", _size(skin, units), "wood wanted outside the finished surface, for truing")]
+
+
+def _dry(wish: DryWish, units: Units) -> list[str]:
+    skin = _example(2, 0.125, units) if wish.skin is None else _size(wish.skin, units)
+    shrinkage = "[4, 8]" if wish.radial is None else str([wish.radial, wish.tangential])
+    to = _line("to", _short(10.0 if wish.to is None else wish.to), "% of the dry weight", off=wish.to is None)
+    return [
+        "# How dry it is to be for `formmaker dry`: a moisture (to), or the air it is to live in (temperature and",
+        "# humidity); with nothing said, as dry as a room of 20 C and 50 % makes it.",
+        f"{'# ' if wish == NO_WISH else ''}[dry]",
+        *([to] if wish.temperature is None else _air(wish)),
+        _line("skin", skin, "wood for truing when the dried rough-out is turned again", off=wish.skin is None),
+        _line("shrinkage", shrinkage, "% radial, tangential, green to ovendry, if you know", off=wish.radial is None),
+    ]
+
+
+def _air(wish: DryWish) -> list[str]:
+    return [
+        _line("temperature", _short(wish.temperature or 0.0), 'C, or a text such as "68 F"'),
+        _line("humidity", _short(100.0 * (wish.humidity or 0.0)), "%, relative"),
+    ]
 
 
 def _lathe(lathe: Lathe, units: Units) -> list[str]:

@@ -9,7 +9,9 @@ from pathlib import Path
 
 from formmaker.model.blank import UNKNOWN_TIMBER, BlankSource, Timber
 from formmaker.model.cut import BlankCut
+from formmaker.model.drying import NO_WISH, DryWish
 from formmaker.model.form import Form
+from formmaker.model.grain import UNKNOWN_GRAIN, Grain
 from formmaker.model.hold import Hold
 from formmaker.model.lathe import UNKNOWN_LATHE, Lathe
 from formmaker.model.marks import Mark
@@ -56,6 +58,8 @@ class BlankPlan:
         As written in the file, before any scaling, mm.
     faces : tuple of FaceRule
     timber : Timber
+    grain : Grain
+        As written in the file, before any scaling.
     units : Units
         The job's own: that of the readings' plain numbers, and of what is said about the blank.
     cuts : tuple of SawCut or TurnCut
@@ -74,6 +78,7 @@ class BlankPlan:
     marks: tuple[Mark, ...] = ()
     faces: tuple[FaceRule, ...] = ()
     timber: Timber = UNKNOWN_TIMBER
+    grain: Grain = UNKNOWN_GRAIN
     units: Units = Units.MM
     cuts: tuple[BlankCut, ...] = ()
     mounting: Mounting | None = None
@@ -97,6 +102,7 @@ class Job:
     index_count : int
         Index positions of the turner's lathe, for saying angles.
     lathe : Lathe
+    dry : DryWish
     """
 
     title: str
@@ -108,3 +114,4 @@ class Job:
     skin: float = 0.0
     index_count: int = 24
     lathe: Lathe = UNKNOWN_LATHE
+    dry: DryWish = NO_WISH

@@ -7,6 +7,7 @@ from formmaker.pipeline.beginning import NewReport, new
 from formmaker.pipeline.checking import CheckReport, Say, Wood, check, check_in, check_job, placed, wood_of
 from formmaker.pipeline.cutting import CutOutcome, cut, uncut
 from formmaker.pipeline.demonstration import DemoReport, demo
+from formmaker.pipeline.drying import DryReport, dry
 from formmaker.pipeline.mounting import BalanceReport, balance
 from formmaker.pipeline.moving import MoveReport, move, to_balance, to_centres, to_job
 from formmaker.pipeline.printing import draw, draw_report, sheets
@@ -19,6 +20,7 @@ __all__ = [
     "CheckReport",
     "CutOutcome",
     "DemoReport",
+    "DryReport",
     "MoveReport",
     "NewReport",
     "ProofReport",
@@ -34,6 +36,7 @@ __all__ = [
     "demo",
     "draw",
     "draw_report",
+    "dry",
     "move",
     "new",
     "picture",

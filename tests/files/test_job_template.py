@@ -14,7 +14,9 @@ from formmaker.files.job_file import read_job
 from formmaker.files.job_template import job_text
 from formmaker.files.profile_file import find_profile, read_profile
 from formmaker.model.blank import BlankSource, Timber
+from formmaker.model.drying import DryWish
 from formmaker.model.form import Edge, Form
+from formmaker.model.grain import Grain, GrainWord
 from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.job import BlankPlan, FaceRule, Job, KnownLength
 from formmaker.model.lathe import Lathe
@@ -220,3 +222,24 @@ def test_the_lathe_and_what_is_said_of_the_weight_come_back(tmp_path: Path, unit
     assert (back.lathe.lowest_speed, back.lathe.highest_speed) == (62.5, 3200.0)
     for name in ("swing", "between_centres", "tool_rest"):
         assert getattr(back.lathe, name) == pytest.approx(getattr(lathe, name), abs=ROUNDING[units])
+
+
+@pytest.mark.parametrize("units", Units)
+@pytest.mark.parametrize(
+    ("grain", "wish"),
+    [
+        (Grain(way=(1.0, 0.25, 0.0), pith=(1.0, -2.0, -300.0), sapwood=22.0), DryWish(to=8.0, skin=2.5)),
+        (Grain(way=GrainWord.AXIS), DryWish(temperature=18.0, humidity=0.55, radial=4.0, tangential=9.5)),
+    ],
+)
+def test_the_tree_and_the_wish_for_drying_come_back(
+    tmp_path: Path, units: Units, grain: Grain, wish: DryWish
+) -> None:
+    job = replace(scan_job(units), dry=wish)
+    back = read_back(replace(job, plan=replace(job.plan, grain=grain)), tmp_path)
+    assert back.plan.grain.way == grain.way
+    assert back.plan.grain.pith == (grain.pith and pytest.approx(grain.pith, abs=ROUNDING[units]))
+    assert back.plan.grain.sapwood == (grain.sapwood and pytest.approx(grain.sapwood, abs=ROUNDING[units]))
+    assert (back.dry.to, back.dry.temperature, back.dry.radial) == (wish.to, wish.temperature, wish.radial)
+    assert back.dry.humidity == (wish.humidity and pytest.approx(wish.humidity))
+    assert back.dry.skin == (wish.skin and pytest.approx(wish.skin, abs=ROUNDING[units]))
