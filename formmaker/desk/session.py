@@ -16,7 +16,7 @@ from formmaker.desk.page import INCH_STEPS, MM_STEPS, lay_out
 from formmaker.desk.scene import RING_STEP, Scene
 from formmaker.desk.section_view import Window, window_of
 from formmaker.desk.starting import Begun, begin, shape_choices
-from formmaker.desk.told import Told, told
+from formmaker.desk.told import Told, told, told_of_wood
 from formmaker.desk.work import Wish, Workbench
 from formmaker.errors import FormmakerError
 from formmaker.pipeline import looking
@@ -169,6 +169,7 @@ class Session:
             return
         self._is_scene_old = False
         made = await self._aside(lambda: _bodies(board))
+        self._state.update(await self._aside(lambda: told_of_wood(board.sitting)))
         for name, seen in made.bodies.items():
             self._scene.show(name, seen, sapwood=made.sapwood if name in ("bowl", "waste") else None)
         picked = board.picked

@@ -74,9 +74,13 @@ def _verdict(sitting: Sitting) -> Told:
         "findings": [_finding(finding, sitting) for finding in findings.values()],
         "rim_words": list(say_rim(verdict.rim, verdict.uncertainty, job)),
         "bowl_words": [say_sizes(verdict, job.units), say_hold(verdict, job.units)],
-        "wood_words": list(spoken_blank(report.blank, job.units)),
         "has_lean": verdict.rim.lean > verdict.uncertainty,
     }
+
+
+def told_of_wood(sitting: Sitting) -> Told:
+    """What does not change while form and axis are moved, and takes longer to say than they take to check."""
+    return {"wood_words": list(spoken_blank(sitting.report.blank, sitting.units))}
 
 
 def _after_headline(sentence: str, answer: Answer) -> str:

@@ -25,7 +25,7 @@ from formmaker.geometry.least import LeastDistance, least_distance
 from formmaker.geometry.nearest import signed_distance
 from formmaker.geometry.rings import ring_depths
 from formmaker.model.job import Job
-from formmaker.model.verdict import Answer, Part, Place, Verdict, Volumes, WeakNeck, Window
+from formmaker.model.verdict import Answer, Part, Place, Spin, Verdict, Volumes, WeakNeck, Window
 from formmaker.tolerances import DEFAULT, Tolerances
 from formmaker.units import format_length
 
@@ -39,7 +39,9 @@ _UNREMARKABLE = ("welded", "scaled")
 """Repairs that a verdict does not repeat: every STL file is welded, and the scale is among the notes already."""
 
 
-def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tolerances = DEFAULT) -> Verdict:
+def check_fit(
+    job: Job, prepared: PreparedForm, field: Field, *, seen: Spin | None = None, tolerances: Tolerances = DEFAULT
+) -> Verdict:
     """Answer the main question.
 
     Parameters
@@ -50,6 +52,8 @@ def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tol
         Of the job's form and holding.
     field : Field
         Of the job's blank.
+    seen : Spin, optional
+        Core and ghost, where they are known already: of the same field on the same mounting.
     tolerances : Tolerances
 
     Returns
@@ -69,7 +73,7 @@ def check_fit(job: Job, prepared: PreparedForm, field: Field, *, tolerances: Tol
     with ThreadPoolExecutor(
         1
     ) as beside:  # core and ghost share nothing with the rest, and take a quarter of the time
-        spinning = beside.submit(spin, field, frame)
+        spinning = beside.submit(lambda: spin(field, frame) if seen is None else seen)
         least = least_distance(field.skin, prepared.needed.segments, frame, slack=tolerances.margin_slack)
         rim = trace_rim(field, prepared.section.outer, frame, tolerances=tolerances)
         depths = ring_depths(field.skin.grid, prepared.cells.centres, frame, _TURNS)

@@ -3,6 +3,9 @@
 The checks that may refuse a section are in ``section_checks``. Nothing here has heard of a blank.
 """
 
+from dataclasses import dataclass
+from functools import lru_cache
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -77,6 +80,32 @@ def build_section(form: Form, *, tolerances: Tolerances = DEFAULT) -> Section:
     tangent, or, where that would meet the axis first, let down to the axis in one level-ended sweep. At the rim the
     inside is cut at the rim plane, or prolonged to it along its tangent.
     """
+    return _built(_Asked(form=form, tolerances=tolerances))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Asked:
+    """A form to build, the same as another where all its figures are."""
+
+    form: Form
+    tolerances: Tolerances
+
+    @property
+    def _figures(self) -> tuple[object, ...]:
+        form = self.form
+        curves = (form.handles.tobytes(), form.corners.tobytes(), form.wall.tobytes())
+        return (*curves, form.floor, self.tolerances)
+
+    def __hash__(self) -> int:
+        return hash(self._figures)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self._figures == other._figures
+
+
+@lru_cache(maxsize=4)  # reading a job asks for its section, and so does making its form ready: 25 ms each
+def _built(asked: _Asked) -> Section:
+    form, tolerances = asked.form, asked.tolerances
     outer = outer_curve(form)
     check_outer(outer, tolerances=tolerances)
     law = WallLaw(rows=form.wall)

@@ -11,7 +11,7 @@ from formmaker.files.job_file import read_job
 from formmaker.geometry.grid import value_at
 from formmaker.model.blank import Blank
 from formmaker.model.job import BlankPlan, Job
-from formmaker.model.verdict import Verdict
+from formmaker.model.verdict import Spin, Verdict
 from formmaker.sources.blank import read_blank
 
 Say = Callable[[str], None]
@@ -88,9 +88,12 @@ def wood_of(plan: BlankPlan, say: Say) -> Wood:
     return Wood(blank=blank, field=build_field(blank))
 
 
-def check_in(job: Job, prepared: PreparedForm, wood: Wood) -> CheckReport:
-    """Check a form in wood that has been made; the job's mounting is in the blank's own millimetres (``placed``)."""
-    verdict = check_fit(job, prepared, wood.field)
+def check_in(job: Job, prepared: PreparedForm, wood: Wood, *, seen: Spin | None = None) -> CheckReport:
+    """Check a form in wood that has been made; the job's mounting is in the blank's own millimetres (``placed``).
+
+    ``seen`` is what is known of core and ghost from a check of the same wood on the same mounting.
+    """
+    verdict = check_fit(job, prepared, wood.field, seen=seen)
     return CheckReport(job=job, blank=wood.blank, field=wood.field, prepared=prepared, verdict=verdict)
 
 

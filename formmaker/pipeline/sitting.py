@@ -6,8 +6,10 @@ tried on records first and comes into the text when it is let go. Nothing is wri
 
 import json
 import tomllib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
+
+import numpy as np
 
 from formmaker.engine.preparation import prepare_form
 from formmaker.files.job_edit import rewrite_job
@@ -90,12 +92,14 @@ def with_text(sitting: Sitting, text: str, say: Say) -> Sitting:
         timber=asked.plan.timber,
     )
     wood = Wood(blank=blank, field=replace(sitting.wood.field, blank=blank))
-    return _checked(sitting.path, text, asked, units, wood, sitting.shown)
+    changed = replace(sitting, text=text, asked=asked, units=units, wood=wood)
+    return replace(changed, report=_report_again(changed, sitting.report))
 
 
 def in_units(sitting: Sitting, units: Units) -> Sitting:
     """Give the answers in another unit; the file keeps its own."""
-    return _checked(sitting.path, sitting.text, sitting.asked, units, sitting.wood, sitting.shown)
+    changed = replace(sitting, units=units)
+    return replace(changed, report=_report_again(changed, sitting.report))
 
 
 def with_form(sitting: Sitting, form: Form) -> Sitting:
@@ -107,7 +111,8 @@ def with_form(sitting: Sitting, form: Form) -> Sitting:
         If the form contradicts itself.
     """
     job = replace(sitting.report.job, form=form)
-    report = check_in(job, prepare_form(form, job.hold), sitting.wood)
+    seen = sitting.report.verdict.spin  # the wood and its axis stand as they stood
+    report = check_in(job, prepare_form(form, job.hold), sitting.wood, seen=seen)
     return replace(sitting, report=report)
 
 
@@ -138,6 +143,21 @@ def _checked(path: Path, text: str, asked: Job, units: Units, wood: Wood, shown:
     job = replace(placed(asked, wood.blank), units=units)
     report = check_in(job, prepare_form(job.form, job.hold), wood)
     return Sitting(path=path, text=text, asked=asked, units=units, wood=wood, shown=shown, report=report)
+
+
+def _report_again(sitting: Sitting, before: CheckReport) -> CheckReport:
+    """Check again in the same wood, with what need not be worked out anew."""
+    job = replace(placed(sitting.asked, sitting.wood.blank), units=sitting.units)
+    is_same_form = job.hold == before.job.hold and _figures(job.form) == _figures(before.job.form)
+    is_same_axis = _figures(job.mounting) == _figures(before.job.mounting)
+    prepared = before.prepared if is_same_form else prepare_form(job.form, job.hold)
+    return check_in(job, prepared, sitting.wood, seen=before.verdict.spin if is_same_axis else None)
+
+
+def _figures(record: Form | Mounting) -> list[object]:
+    """All that a record says, its arrays as lists, so that two of them can be compared."""
+    values = (getattr(record, field.name) for field in fields(record))
+    return [value.tolist() if isinstance(value, np.ndarray) else value for value in values]
 
 
 def _wood_asked(text: str) -> str:
