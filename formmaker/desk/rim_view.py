@@ -66,7 +66,7 @@ def _wished(sitting: Sitting, width: float) -> str:
         return ""
     words = f"lowest accepted {format_length(form.lowest_rim, units)}"
     return svg.line(0.0, -form.lowest_rim, width, -form.lowest_rim, kind="lowest") + svg.text(
-        words, width, -form.lowest_rim, kind="small above", anchor="end"
+        words, 0.0, -form.lowest_rim, kind="small below", anchor="start"
     )
 
 

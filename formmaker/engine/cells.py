@@ -78,6 +78,8 @@ def section_cells(outline: NDArray[np.float64], size: float) -> SectionCells:
     r, z = low_r + column * size, low_z + row * size
     boxes = shapely.box(r, z, r + size, z + size)
     shapely.prepare(polygon)
+    met = shapely.intersects(polygon, boxes)  # most of the raster is the hollow, and clipping is what costs
+    column, row, boxes = column[met], row[met], boxes[met]
     whole = shapely.contains_properly(polygon, boxes)
     clipped = boxes.copy()
     clipped[~whole] = shapely.intersection(polygon, boxes[~whole])

@@ -13,6 +13,7 @@ from formmaker.model.blank import Blank
 from formmaker.model.job import BlankPlan, Job
 from formmaker.model.verdict import Spin, Verdict
 from formmaker.sources.blank import read_blank
+from formmaker.tolerances import DEFAULT, Tolerances
 
 Say = Callable[[str], None]
 
@@ -88,12 +89,14 @@ def wood_of(plan: BlankPlan, say: Say) -> Wood:
     return Wood(blank=blank, field=build_field(blank))
 
 
-def check_in(job: Job, prepared: PreparedForm, wood: Wood, *, seen: Spin | None = None) -> CheckReport:
+def check_in(
+    job: Job, prepared: PreparedForm, wood: Wood, *, seen: Spin | None = None, tolerances: Tolerances = DEFAULT
+) -> CheckReport:
     """Check a form in wood that has been made; the job's mounting is in the blank's own millimetres (``placed``).
 
     ``seen`` is what is known of core and ghost from a check of the same wood on the same mounting.
     """
-    verdict = check_fit(job, prepared, wood.field, seen=seen)
+    verdict = check_fit(job, prepared, wood.field, seen=seen, tolerances=tolerances)
     return CheckReport(job=job, blank=wood.blank, field=wood.field, prepared=prepared, verdict=verdict)
 
 
