@@ -4,11 +4,13 @@ Figures come from a browser: each is read and refused like a word of a job file.
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from formmaker.desk.board import Board, Picked, digest
+from formmaker.desk.figures import Data, WishError, number, sight, whole, word
 from formmaker.engine.nudging import Centre
 from formmaker.engine.sketching import add_handle, move_handle, remove_handle, set_corner
 from formmaker.errors import FormmakerError, MeasureError
@@ -18,7 +20,6 @@ from formmaker.model.marks import Mark, MarkKind
 from formmaker.pipeline import changes, looking, sitting
 from formmaker.units import Units, format_length, parse_length
 
-Data = Mapping[str, object]
 Say = Callable[[str], None]
 
 LENGTHS = {
@@ -32,10 +33,6 @@ WORDS = {
 }
 MARK_RADIUS = {MarkKind.WITNESS: 0.0, MarkKind.KEEP: 20.0, MarkKind.FLAW: 8.0}
 """What a mark set on the page begins with, mm: how near the rim must pass, what to stay clear of; ours."""
-
-
-class WishError(FormmakerError, ValueError):
-    """The page asked for something with figures that mean nothing."""
 
 
 def fulfil(board: Board, name: str, data: Data, say: Say) -> None:
@@ -52,15 +49,15 @@ def fulfil(board: Board, name: str, data: Data, say: Say) -> None:
 
 def look(board: Board, data: Data, say: Say) -> None:
     """Pick an angle, a height or both."""
-    theta = _number(data, "theta", board.picked.theta) % (2.0 * math.pi)
-    board.picked = Picked(theta=theta, height=_number(data, "height", board.picked.height))
+    theta = number(data, "theta", board.picked.theta) % (2.0 * math.pi)
+    board.picked = Picked(theta=theta, height=number(data, "height", board.picked.height))
 
 
 def drag(board: Board, data: Data, say: Say) -> None:
     """Try a handle at another place, without a word in the job yet."""
     form = board.dragged or board.sitting.report.job.form
-    at = [_number(data, "radius"), _number(data, "height")]
-    tried = move_handle(form, _whole(data, "handle"), to=at)
+    at = [number(data, "radius"), number(data, "height")]
+    tried = move_handle(form, whole(data, "handle"), to=at)
     board.sitting = sitting.with_form(board.sitting, tried)
     board.dragged = tried
 
@@ -74,42 +71,40 @@ def drop(board: Board, data: Data, say: Say) -> None:
 
 def step_handle(board: Board, data: Data, say: Say) -> None:
     """Move a handle by steps, as arrow keys do."""
-    form, index = board.sitting.report.job.form, _whole(data, "handle")
+    form, index = board.sitting.report.job.form, whole(data, "handle")
     by = step_length(board)
     at = form.handles[min(max(index, 0), len(form.handles) - 1)]
-    _take_form(
-        board, move_handle(form, index, to=at + by * np.array([_number(data, "out"), _number(data, "up")])), say
-    )
+    _take_form(board, move_handle(form, index, to=at + by * np.array([number(data, "out"), number(data, "up")])), say)
 
 
 def more_handles(board: Board, data: Data, say: Say) -> None:
     """Put a handle on the curve where it is nearest to a place."""
-    near = [_number(data, "radius"), _number(data, "height")]
+    near = [number(data, "radius"), number(data, "height")]
     _take_form(board, add_handle(board.sitting.report.job.form, near=near), say)
 
 
 def fewer_handles(board: Board, data: Data, say: Say) -> None:
     """Take a handle out."""
-    _take_form(board, remove_handle(board.sitting.report.job.form, _whole(data, "handle")), say)
+    _take_form(board, remove_handle(board.sitting.report.job.form, whole(data, "handle")), say)
 
 
 def corner(board: Board, data: Data, say: Say) -> None:
     """Make a handle a corner, or smooth again."""
-    form, index = board.sitting.report.job.form, _whole(data, "handle")
+    form, index = board.sitting.report.job.form, whole(data, "handle")
     is_corner = bool(form.corners[min(max(index, 0), len(form.corners) - 1)])
     _take_form(board, set_corner(form, index, corner=not is_corner), say)
 
 
 def nudge(board: Board, data: Data, say: Say) -> None:
     """Move a centre by some steps toward an angle."""
-    by = step_length(board) * _number(data, "steps", 1.0)
-    centre = Centre(_word(data, "centre", tuple(kind.value for kind in Centre)))
-    _take(board, changes.text_nudged(board.sitting, centre, toward=_number(data, "theta"), by=by), say)
+    by = step_length(board) * number(data, "steps", 1.0)
+    centre = Centre(word(data, "centre", tuple(kind.value for kind in Centre)))
+    _take(board, changes.text_nudged(board.sitting, centre, toward=number(data, "theta"), by=by), say)
 
 
 def lift(board: Board, data: Data, say: Say) -> None:
     """Move the foot along the axis by some steps."""
-    by = step_length(board) * _number(data, "steps", 1.0)
+    by = step_length(board) * number(data, "steps", 1.0)
     _take(board, changes.text_raised(board.sitting, by), say)
 
 
@@ -119,6 +114,35 @@ def level(board: Board, data: Data, say: Say) -> None:
     _take(board, changes.text_levelled(board.sitting), say)
     after, units = board.sitting.report.verdict.rim.lean, board.sitting.units
     board.news = f"The rim leaned by {format_length(before, units)}; now by {format_length(after, units)}."
+
+
+def balance(board: Board, data: Data, say: Say) -> None:
+    """Go to the nearest axis through the centre of mass."""
+    _take(board, changes.text_balanced(board.sitting), say)
+    board.news = "The axis runs through the centre of mass now."
+
+
+def saw(board: Board, data: Data, say: Say) -> None:
+    """Record a saw cut: square to the axis at the picked height, or a flat facing the picked angle."""
+    side = word(data, "side", ("above", "below", "flat"))
+    theta, height = board.picked.theta, board.picked.height
+    if side == "flat":
+        toward = np.array([math.cos(theta), math.sin(theta), 0.0])
+        at = parse_length(_with_unit(board, str(data.get("value", "")).strip()), board.sitting.units)
+    else:
+        sign = 1.0 if side == "above" else -1.0
+        toward, at = np.array([0.0, 0.0, sign]), sign * height
+    _take_cut(board, changes.text_sawn(board.sitting, toward=toward, at=at), say)
+
+
+def turn_down(board: Board, data: Data, say: Say) -> None:
+    """Record what was turned off about the present axis."""
+    _take_cut(board, changes.text_turned(board.sitting, str(data.get("value", ""))), say)
+
+
+def uncut(board: Board, data: Data, say: Say) -> None:
+    """Take the last cut back."""
+    _take(board, changes.text_uncut(board.sitting), say)
 
 
 def set_step(board: Board, data: Data, say: Say) -> None:
@@ -133,7 +157,7 @@ def set_value(board: Board, data: Data, say: Say) -> None:
     """Set one figure or word of the job."""
     key, value = str(data.get("key", "")), str(data.get("value", "")).strip()
     if key in WORDS:
-        _take(board, changes.text_with_values(board.sitting, {key: _word(data, "value", WORDS[key])}), say)
+        _take(board, changes.text_with_values(board.sitting, {key: word(data, "value", WORDS[key])}), say)
     elif key in LENGTHS:
         _take(board, changes.text_with_values(board.sitting, {key: _written(board, value)}), say)
     elif key in ("form.diameter", "form.height"):
@@ -155,20 +179,20 @@ def profile(board: Board, data: Data, say: Say) -> None:
 
 def units(board: Board, data: Data, say: Say) -> None:
     """Answer in millimetres or inches; the file keeps its own unit."""
-    chosen = Units(_word(data, "value", tuple(unit.value for unit in Units)))
+    chosen = Units(word(data, "value", tuple(unit.value for unit in Units)))
     board.sitting = sitting.in_units(board.sitting, chosen)
     board.step = "1 mm" if chosen is Units.MM else "1/16 in"
 
 
 def touch(board: Board, data: Data, say: Say) -> None:
     """Find the place under a finger on the skin; pick it, and mark it where a mark is to be set."""
-    found = looking.touched(board.sitting, _sight(data))
+    found = looking.touched(board.sitting, sight(data))
     if found is None:
         return
     board.picked = Picked(theta=found.theta, height=found.height)
     kind = data.get("mark")
     if kind:
-        _add_mark(board, MarkKind(_word(data, "mark", tuple(kind.value for kind in MarkKind))), found.at, say)
+        _add_mark(board, MarkKind(word(data, "mark", tuple(kind.value for kind in MarkKind))), found.at, say)
 
 
 def mark_here(board: Board, data: Data, say: Say) -> None:
@@ -176,12 +200,12 @@ def mark_here(board: Board, data: Data, say: Say) -> None:
     found = looking.skin_at(board.sitting, board.picked.theta, board.picked.height)
     if found is None:
         raise WishError("there is no wood at the picked angle and height; pick another place first")
-    _add_mark(board, MarkKind(_word(data, "mark", tuple(kind.value for kind in MarkKind))), found.at, say)
+    _add_mark(board, MarkKind(word(data, "mark", tuple(kind.value for kind in MarkKind))), found.at, say)
 
 
 def unmark(board: Board, data: Data, say: Say) -> None:
     """Take a mark away."""
-    _take(board, changes.text_without_mark(board.sitting, _whole(data, "number")), say)
+    _take(board, changes.text_without_mark(board.sitting, whole(data, "number")), say)
 
 
 def undo(board: Board, data: Data, say: Say) -> None:
@@ -213,13 +237,13 @@ def reload(board: Board, data: Data, say: Say) -> None:
 
 def show(board: Board, data: Data, say: Say) -> None:
     """Show a body in the scene, or hide it."""
-    name = _word(data, "name", ("blank", "bowl", "ghost", "waste"))
+    name = word(data, "name", ("blank", "bowl", "ghost", "waste"))
     board.shown = board.shown ^ {name}
 
 
 def shape(board: Board, data: Data, say: Say) -> None:
     """Note the shape of the place that the unrolled rim has on the page."""
-    board.rim_aspect = min(max(_number(data, "rim", 5.0), 1.0), 12.0)
+    board.rim_aspect = min(max(number(data, "rim", 5.0), 1.0), 12.0)
 
 
 def paper(board: Board, data: Data, say: Say) -> None:
@@ -229,7 +253,7 @@ def paper(board: Board, data: Data, say: Say) -> None:
 
 def stand(board: Board, data: Data, say: Say) -> None:
     """Stand the camera at a side of the piece."""
-    board.side = _word(data, "side", ("side", "rim"))
+    board.side = word(data, "side", ("side", "rim"))
 
 
 ACTIONS: dict[str, Callable[[Board, Data, Say], None]] = {
@@ -243,6 +267,10 @@ ACTIONS: dict[str, Callable[[Board, Data, Say], None]] = {
     "nudge": nudge,
     "lift": lift,
     "level": level,
+    "balance": balance,
+    "saw": saw,
+    "turn-down": turn_down,
+    "uncut": uncut,
     "step": set_step,
     "set": set_value,
     "profile": profile,
@@ -272,6 +300,16 @@ def _take(board: Board, text: str, say: Say) -> None:
     board.history.add(text)
 
 
+def _take_cut(board: Board, text: str, say: Say) -> None:
+    """Take a text with one cut more; one that takes no wood off is refused."""
+    cut = sitting.with_text(board.sitting, text, say)
+    if sitting.last_cut_is_empty(cut):
+        raise WishError("that cut takes no wood off: it passes beside the wood; pick another place")
+    board.sitting = cut
+    board.history.add(text)
+    board.news = " ".join(sitting.last_cut_words(cut))
+
+
 def _take_form(board: Board, form: Form, say: Say) -> None:
     try:
         _take(board, changes.text_with_form(board.sitting, form), say)
@@ -285,9 +323,7 @@ def _step(board: Board, by: int, say: Say) -> None:
     board.sitting = sitting.with_text(board.sitting, board.history.step(by), say)
 
 
-def _add_mark(
-    board: Board, kind: MarkKind, at: "np.ndarray[tuple[int, ...], np.dtype[np.float64]]", say: Say
-) -> None:
+def _add_mark(board: Board, kind: MarkKind, at: NDArray[np.float64], say: Say) -> None:
     mark = Mark(name=changes.free_mark_name(board.sitting), kind=kind, at=at, radius=MARK_RADIUS[kind])
     _take(board, changes.text_with_mark(board.sitting, mark), say)
     board.news = f"Mark {mark.name} is set."
@@ -307,47 +343,3 @@ def _written(board: Board, value: str) -> object:
 def _with_unit(board: Board, value: str) -> str:
     """What was typed, with the unit of the page where it names none."""
     return value if value[-1:].isalpha() else f"{value} {board.sitting.units.value}"
-
-
-def _number(data: Data, key: str, otherwise: float | None = None) -> float:
-    value = data.get(key, otherwise)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < 1e6:
-        raise WishError(f"{key} {str(value)[:40]!r} is no figure the desk can use")
-    return float(value)
-
-
-def _whole(data: Data, key: str) -> int:
-    value = _number(data, key)
-    if not value.is_integer():
-        raise WishError(f"{key} {value} is no whole number")
-    return int(value)
-
-
-def _word(data: Data, key: str, words: tuple[str, ...]) -> str:
-    value = data.get(key)
-    if value not in words:
-        raise WishError(f"{key} {str(value)[:40]!r} is none of {', '.join(words)}")
-    return str(value)
-
-
-def _sight(data: Data) -> looking.Sight:
-    """The line of sight through a place of the scene, from the browser's own camera."""
-    camera = data.get("camera")
-    if not isinstance(camera, Mapping):
-        raise WishError("the page sent no camera with the place")
-    seen_by = looking.Camera(
-        position=_triple(camera, "position"),
-        focus=_triple(camera, "focalPoint"),
-        up=_triple(camera, "viewUp"),
-        angle=math.radians(_number(camera, "viewAngle")),
-    )
-    return looking.sight_of(
-        seen_by, across=_number(data, "across"), up=_number(data, "up"), aspect=_number(data, "aspect")
-    )
-
-
-def _triple(data: Data, key: str) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]":
-    value = data.get(key)
-    if not isinstance(value, list | tuple) or len(value) != 3:
-        raise WishError(f"{key} is no place in space")
-    return np.array([_number({key: part}, key) for part in value])

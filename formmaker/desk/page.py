@@ -60,7 +60,7 @@ def beginning() -> Told:
         key: []
         for key in (
             *("findings", "rim_words", "bowl_words", "wood_words", "handles", "marks", "move_words", "made"),
-            *("progress_done", "shapes", "samples", "answered", "steps"),
+            *("progress_done", "shapes", "samples", "answered", "steps", "balance_words", "way_words", "cuts"),
         )
     }
     truths: Told = dict.fromkeys(

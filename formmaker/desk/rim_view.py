@@ -12,6 +12,9 @@ from formmaker.model.verdict import Extremum, RimKind, RimLine
 from formmaker.pipeline.sitting import Sitting
 from formmaker.units import degrees_round, format_length
 
+_ROOM = math.radians(45.0)
+"""Angle between two highs, or two lows, that are both named."""
+
 _BELOW, _ABOVE = 0.16, 0.2
 """Paper below the foot and above the highest rim, as a share of its height: index numbers below, words above."""
 
@@ -88,7 +91,7 @@ def _hairs(stretch: NDArray[np.float64], start: int) -> str:
     step = float(np.ptp(stretch[:, 0])) / max(len(stretch) - 1, 1)
     hairs = []
     for k, (x, y) in enumerate(stretch[:-1:2].tolist()):
-        length = step * (0.9 + 0.7 * math.sin(2.4 * (start + k)) ** 2)
+        length = step * (1.4 + 1.2 * math.sin(2.4 * (start + k)) ** 2)
         hairs.append(f"M{svg.figure(x)},{svg.figure(-y)}l{svg.figure(0.5 * step)},{svg.figure(-length)}")
     return svg.element("path", kind="bark", d="".join(hairs)) if hairs else ""
 
@@ -103,9 +106,19 @@ def _extremes(sitting: Sitting, per: float) -> str:
     rim, units = sitting.report.verdict.rim, sitting.report.job.units
     if float(np.ptp(rim.height)) < 1.0:
         return ""
-    highs = [_extreme(place, per, format_length(place.height, units), "high") for place in rim.highs[:3]]
-    lows = [_extreme(place, per, format_length(place.height, units), "low") for place in rim.lows[:3]]
+    highs = [_extreme(at, per, format_length(at.height, units), "high") for at in _apart(rim.highs)]
+    lows = [_extreme(at, per, format_length(at.height, units), "low") for at in _apart(rim.lows)]
     return "".join(highs + lows)
+
+
+def _apart(places: tuple[Extremum, ...]) -> list[Extremum]:
+    """The first few that leave each other room for their figures."""
+    chosen: list[Extremum] = []
+    for place in places:
+        gaps = [abs((place.theta - other.theta + math.pi) % (2.0 * math.pi) - math.pi) for other in chosen]
+        if all(gap > _ROOM for gap in gaps) and len(chosen) < 3:
+            chosen.append(place)
+    return chosen
 
 
 def _extreme(place: Extremum, per: float, words: str, kind: str) -> str:
@@ -131,5 +144,6 @@ def _marks(sitting: Sitting, per: float, width: float) -> str:
         parts.append(
             svg.element("path", kind=f"mark {mark.kind.value}", d=f"M{svg.figure(at)},{svg.figure(-z)}h0.001")
         )
-        parts.append(svg.text(mark.name, at, -z, kind="mark-name beside", anchor=anchor))
+        name_at = 0.3 * z if mark.kind is MarkKind.KEEP else z  # on the pole, clear of what is said of the rim
+        parts.append(svg.text(mark.name, at, -name_at, kind="mark-name beside", anchor=anchor))
     return "".join(parts)

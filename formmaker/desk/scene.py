@@ -34,7 +34,7 @@ CREASE = 40.0
 """Degrees between two faces from which on they meet in an edge."""
 
 
-_NEARER = 1.25
+_NEARER = 1.55
 """Nearer than a ball round the blank would have it: wood is seldom a ball."""
 
 _NOTHING = Mesh(vertices=np.zeros((3, 3)), faces=np.array([[0, 1, 2]]))

@@ -10,18 +10,18 @@ from typing import TypeVar
 from trame_server.core import Server
 
 from formmaker.desk import actions
-from formmaker.desk.board import Board, digest
+from formmaker.desk.board import Board, Picked, digest
 from formmaker.desk.making import LONG_WORKS
 from formmaker.desk.page import INCH_STEPS, MM_STEPS, lay_out
 from formmaker.desk.scene import RING_STEP, Scene
 from formmaker.desk.section_view import Window, window_of
 from formmaker.desk.starting import Begun, begin, shape_choices
-from formmaker.desk.told import Told, told, told_of_wood
+from formmaker.desk.told import Told, told, told_at_rest
 from formmaker.desk.work import Wish, Workbench
 from formmaker.errors import FormmakerError
 from formmaker.pipeline import looking
 from formmaker.pipeline.looking import Seen
-from formmaker.pipeline.sitting import open_sitting
+from formmaker.pipeline.sitting import Sitting, open_sitting
 from formmaker.sources.samples import SAMPLES
 from formmaker.units import Units, format_length
 
@@ -62,6 +62,8 @@ class Session:
         self._side = ""
         self._is_scene_old = True
         self._long: asyncio.Future[None] | None = None
+        self._redrawing: asyncio.Future[None] = self._loop.create_future()
+        self._redrawing.set_result(None)
         self._bench = Workbench(self._fulfil, self._rest)
         server.trigger("ask")(self._ask)
 
@@ -164,17 +166,23 @@ class Session:
         )
 
     async def _rest(self) -> None:
-        board = self._board
-        if board is None or not self._is_scene_old:
-            return
-        self._is_scene_old = False
-        made = await self._aside(lambda: _bodies(board))
-        self._state.update(await self._aside(lambda: told_of_wood(board.sitting)))
+        """Redraw the scene and say what takes longer, beside the desk; a wish does not wait for it."""
+        if self._board is not None and self._is_scene_old and self._redrawing.done():
+            self._is_scene_old = False
+            self._redrawing = asyncio.ensure_future(self._redraw(self._board))
+
+    async def _redraw(self, board: Board) -> None:
+        sitting, picked = board.sitting, board.picked
+        loop = asyncio.get_running_loop()
+        made = await loop.run_in_executor(None, lambda: _bodies(board, sitting))
+        self._show(board, sitting, picked, made)
+        self._tell(await loop.run_in_executor(None, lambda: told_at_rest(sitting, board.begun)))
+
+    def _show(self, board: Board, sitting: Sitting, picked: Picked, made: Bodies) -> None:
         for name, seen in made.bodies.items():
             self._scene.show(name, seen, sapwood=made.sapwood if name in ("bowl", "waste") else None)
-        picked = board.picked
-        self._scene.lines("axis", looking.lines_to_see(board.sitting, picked.theta, picked.height))
-        self._scene.lines("marks", looking.flags_to_see(board.sitting))
+        self._scene.lines("axis", looking.lines_to_see(sitting, picked.theta, picked.height))
+        self._scene.lines("marks", looking.flags_to_see(sitting))
         self._scene.choose(board.shown)
         self._scene.paper(PAPER[board.is_dark])
         turned = board.side != self._side
@@ -218,7 +226,7 @@ class Session:
         self._loop.call_soon_threadsafe(lambda: self._tell({"doing": line}))
 
 
-def _bodies(board: Board) -> Bodies:
+def _bodies(board: Board, sitting: Sitting) -> Bodies:
     makers = {
         "blank": looking.blank_to_see,
         "bowl": looking.bowl_to_see,
@@ -228,7 +236,7 @@ def _bodies(board: Board) -> Bodies:
     shown = {}
     for name in board.shown & makers.keys():
         try:
-            shown[name] = makers[name](board.sitting)
+            shown[name] = makers[name](sitting)
         except FormmakerError:  # the light blank could not be cut: better no picture than a wrong one
             board.shown.discard(name)
     return Bodies(bodies=shown, sapwood=SAPWOOD)

@@ -4,12 +4,15 @@ It chooses words and lays out; every figure comes from the sitting.
 """
 
 import math
+from collections.abc import Callable
 
 from formmaker.desk.board import Board
 from formmaker.desk.making import address_of, words_for
 from formmaker.desk.rim_view import rim_drawing, rim_window
 from formmaker.desk.ring_view import reach_of, ring_drawing
 from formmaker.desk.section_view import Window, section_drawing
+from formmaker.engine.cuts import say_cut
+from formmaker.errors import FormmakerError
 from formmaker.files.spoken import (
     CAUTION,
     say_angle,
@@ -22,17 +25,20 @@ from formmaker.files.spoken import (
 )
 from formmaker.files.spoken_blank import spoken_blank
 from formmaker.model.blank import FaceKind
+from formmaker.model.mounting import Mounting
 from formmaker.model.verdict import Answer, Finding, Reason
 from formmaker.pipeline import looking
+from formmaker.pipeline.advising import balance_words, move_words
 from formmaker.pipeline.changes import said_move
 from formmaker.pipeline.sitting import Sitting
 from formmaker.units import degrees_round, format_length
 
 Told = dict[str, object]
 
+TOO_CLOSE = "Too close to call"
 HEADLINES = {
     Answer.FITS: "It comes out",
-    Answer.TIGHT: "Too close to call",
+    Answer.TIGHT: TOO_CLOSE,
     Answer.MISSES: "It does not come out",
 }
 GOOD_NEWS = (Reason.KEEP_MET, Reason.FLAW_CLEAR)
@@ -64,10 +70,11 @@ def _verdict(sitting: Sitting) -> Told:
     sentence = say_answer(verdict, job)
     findings = {finding.text: finding for finding in (*verdict.findings, *verdict.hold.findings)}
     torn = bool(verdict.loose_pieces or verdict.weak_necks)
+    headline = _headline(sentence, verdict.answer)
     return {
         "answer": verdict.answer.value,
-        "headline": HEADLINES[verdict.answer],
-        "sentence": _after_headline(sentence, verdict.answer),
+        "headline": headline,
+        "sentence": _after(headline, sentence),
         "worst_theta": verdict.worst.theta,
         "worst_height": verdict.worst.height,
         "caution": CAUTION if torn else "",
@@ -78,15 +85,32 @@ def _verdict(sitting: Sitting) -> Told:
     }
 
 
-def told_of_wood(sitting: Sitting) -> Told:
-    """What does not change while form and axis are moved, and takes longer to say than they take to check."""
-    return {"wood_words": list(spoken_blank(sitting.report.blank, sitting.units))}
+def told_at_rest(sitting: Sitting, begun: Mounting) -> Told:
+    """What takes longer to say than a check takes: the wood, how it turns on its axis, how its centres are moved."""
+    return {
+        "wood_words": list(spoken_blank(sitting.report.blank, sitting.units)),
+        "balance_words": _if_any(lambda: balance_words(sitting)),
+        "way_words": _if_any(lambda: move_words(sitting, begun)),
+    }
 
 
-def _after_headline(sentence: str, answer: Answer) -> str:
+def _if_any(say: Callable[[], tuple[str, ...]]) -> list[str]:
+    try:
+        return list(say())
+    except FormmakerError as error:
+        return [str(error)]
+
+
+def _headline(sentence: str, answer: Answer) -> str:
+    """Too close to call, or in doubt for another reason than its figures."""
+    if answer is Answer.TIGHT and not sentence.startswith(TOO_CLOSE.lower()):
+        return "In doubt"
+    return HEADLINES[answer]
+
+
+def _after(headline: str, sentence: str) -> str:
     """The sentence without the words that the headline says already."""
-    lead = HEADLINES[answer].lower()
-    rest = sentence.removeprefix(lead).lstrip(" ,:")
+    rest = sentence.removeprefix(headline.lower()).removeprefix(" as wished").lstrip(" ,:")
     return rest[:1].upper() + rest[1:]
 
 
@@ -185,7 +209,8 @@ def _marks(sitting: Sitting) -> Told:
         marks.append(
             {"n": number, "name": mark.name, "kind": mark.kind.value, "theta": theta, "height": z, "where": where}
         )
-    return {"marks": marks, "bark_share": _bark_share(sitting)}
+    cuts = [say_cut(report, job.units) for report in sitting.report.blank.cuts]
+    return {"marks": marks, "bark_share": _bark_share(sitting), "cuts": cuts}
 
 
 def _bark_share(sitting: Sitting) -> bool:

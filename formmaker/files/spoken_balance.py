@@ -5,6 +5,7 @@ It chooses words only; every figure comes from the balance, in the job's units.
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,23 +55,42 @@ def spoken_balance(balance: Balance, job: Job, blank: Blank) -> str:
     str
         Lines without a line break at the end.
     """
-    before = [
-        *say_hindrances(balance),
-        f"{job.title}: {_offset(balance, job)}",
+    told = _told(balance, job, blank)
+    before = [*say_hindrances(balance), f"{job.title}: {_offset(balance, job)}", *told.before]
+    return "\n".join((*wrapped(before), *told.table, *wrapped(told.after)))
+
+
+def say_balance(balance: Balance, job: Job, blank: Blank) -> tuple[str, ...]:
+    """Say the same in paragraphs without a title; the rows of its table begin with blanks."""
+    told, first = _told(balance, job, blank), _offset(balance, job)
+    return (*say_hindrances(balance), f"{first[:1].upper()}{first[1:]}", *told.before, *told.table, *told.after)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Told:
+    """Paragraphs before the table of forces, its rows, and paragraphs after it."""
+
+    before: tuple[str, ...]
+    table: tuple[str, ...]
+    after: tuple[str, ...]
+
+
+def _told(balance: Balance, job: Job, blank: Blank) -> _Told:
+    before = (
         say_weight(blank, balance.mass, job.units),
         _unbalance(balance, job.units),
         _swing(balance, job),
         _span(balance, job.units),
         "Out-of-balance force on this axis; in brackets with all that is not known against it:",
-    ]
-    after = [
+    )
+    after = (
         _start(balance),
         *(f"- {reason}" for reason in say_reasons(balance, job.units)),
         *_balanced(balance, job, blank),
         "Before you turn:",
         *(f"- {caution}" for caution in _minded(balance)),
-    ]
-    return "\n".join((*wrapped(before), *_table(balance, job.units), *wrapped(after)))
+    )
+    return _Told(before=before, table=tuple(_table(balance, job.units)), after=after)
 
 
 def _offset(balance: Balance, job: Job) -> str:

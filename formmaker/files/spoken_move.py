@@ -44,9 +44,17 @@ def spoken_move(move: Move, job: Job, blank: Blank, verdict: Verdict, tongue: To
     str
         Lines without a line break at the end.
     """
-    if all(tongue.length(end.shift) == tongue.length(0.0) for end in move.ends):
+    told = say_move(move, job, blank, verdict, tongue)
+    if not told:
         return f"{job.title}: both centres stay where they are."
-    paragraphs = [
+    return "\n".join(wrapped([f"{job.title}: moving the centres.", *told]))
+
+
+def say_move(move: Move, job: Job, blank: Blank, verdict: Verdict, tongue: Tongue) -> tuple[str, ...]:
+    """Say the same in paragraphs without a title; nothing where both centres stay."""
+    if all(tongue.length(end.shift) == tongue.length(0.0) for end in move.ends):
+        return ()
+    return (
         *(line for end in move.ends for line in _end(end, move.old, tongue)),
         *_advice(move),
         *_axis(move, tongue),
@@ -54,8 +62,7 @@ def spoken_move(move: Move, job: Job, blank: Blank, verdict: Verdict, tongue: To
         *_changes(move, tongue),
         f"On the new axis: {say_answer(verdict, job)}",
         CAUTION,
-    ]
-    return "\n".join(wrapped([f"{job.title}: moving the centres.", *paragraphs]))
+    )
 
 
 def _end(end: EndMove, old: Mounting, tongue: Tongue) -> Iterator[str]:

@@ -6,6 +6,9 @@ from numpy.typing import NDArray
 from formmaker.geometry.frames import Frame
 from formmaker.geometry.meshes import Mesh
 
+_IN_PLANE = 1e-3
+"""Corners nearer to the plane than this, mm, count as above it: a face sawn at the plane is not cut to ribbons."""
+
 Loops = tuple[NDArray[np.float64], ...]
 
 
@@ -22,8 +25,8 @@ def plane_loops(mesh: Mesh, mesh_from_plane: Frame) -> Loops:
     -------
     tuple of (n, 2) float
         Loops in x and y of the plane's frame, mm, the first point not repeated; exact on the triangles. A corner
-        that lies in the plane counts as above it, so that every loop closes; a face that lies in it is not drawn
-        twice.
+        that lies in the plane, or below it by less than a micron, counts as above it, so that every loop closes and
+        no face that lies in it is drawn.
 
     Examples
     --------
@@ -33,7 +36,7 @@ def plane_loops(mesh: Mesh, mesh_from_plane: Frame) -> Loops:
     [[3.0, 3.0]]
     """
     points = mesh_from_plane.inverse.carry(mesh.vertices)
-    above = points[:, 2] >= 0.0
+    above = points[:, 2] >= -_IN_PLANE
     sides = above[mesh.faces]
     crossed = np.flatnonzero(sides.any(axis=1) & ~sides.all(axis=1))
     if not len(crossed):

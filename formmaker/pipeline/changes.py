@@ -11,11 +11,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formmaker.engine.nudging import Centre, levelled, nudged, raised
+from formmaker.engine.remounting import on_skin
 from formmaker.engine.sketching import scale_to
-from formmaker.files.job_edit import with_entry, with_values, without_entry, written_length, written_point
+from formmaker.files.cut_words import turn_entry
+from formmaker.files.job_edit import (
+    with_entry,
+    with_values,
+    without_entry,
+    without_last_entry,
+    written_length,
+    written_point,
+)
 from formmaker.model.form import Edge, Form
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.mounting import Mounting
+from formmaker.pipeline.moving import to_balance
 from formmaker.pipeline.sitting import Sitting
 
 
@@ -90,6 +100,44 @@ def text_levelled(sitting: Sitting) -> str:
     """Tilt the axis until the rim leans as little as can be."""
     report = sitting.report
     return text_with_mounting(sitting, levelled(report.job.mounting, report.field, report.prepared.section.outer))
+
+
+def text_balanced(sitting: Sitting) -> str:
+    """Go to the nearest axis through the centre of mass."""
+    job, blank = sitting.report.job, sitting.report.blank
+    return text_with_mounting(sitting, on_skin(to_balance(None)(job, blank), blank))
+
+
+def text_sawn(sitting: Sitting, *, toward: NDArray[np.float64], at: float) -> str:
+    """Saw off what lies beyond a plane.
+
+    Parameters
+    ----------
+    sitting : Sitting
+    toward : (3,) float
+        Away from what stays, form frame.
+    at : float
+        Where the plane stands that way, from the middle of the foot, mm.
+    """
+    frame = sitting.report.job.mounting.blank_from_form
+    unit = toward / np.linalg.norm(toward)
+    point = frame.carry(at * unit) / sitting.wood.blank.scale
+    entry = {
+        "kind": "saw",
+        "point": written_point(point, sitting.asked.units),
+        "normal": [round(float(part), 9) + 0.0 for part in frame.turn(unit)],
+    }
+    return with_entry(sitting.text, "cut", entry)
+
+
+def text_turned(sitting: Sitting, profile: str) -> str:
+    """Turn the blank down to a profile, said as ``cut turn`` says it, about the present axis."""
+    return with_entry(sitting.text, "cut", turn_entry(sitting.asked, profile, foot_centre=None, rim_centre=None))
+
+
+def text_uncut(sitting: Sitting) -> str:
+    """Take the last cut back."""
+    return without_last_entry(sitting.text, "cut")
 
 
 def text_with_mark(sitting: Sitting, mark: Mark) -> str:

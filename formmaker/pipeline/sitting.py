@@ -11,12 +11,15 @@ from pathlib import Path
 
 import numpy as np
 
+from formmaker.engine.cuts import say_cut, say_gone
 from formmaker.engine.preparation import prepare_form
 from formmaker.files.job_edit import rewrite_job
 from formmaker.files.job_faults import read_text_of
 from formmaker.files.job_file import job_from_text
+from formmaker.files.spoken_cut import SAW_CAUTION, TURN_CAUTION
 from formmaker.geometry.meshes import Mesh
 from formmaker.geometry.reduce import reduced
+from formmaker.model.cut import SawCut
 from formmaker.model.form import Form
 from formmaker.model.job import Job
 from formmaker.model.mounting import Mounting
@@ -132,6 +135,20 @@ def with_mounting(sitting: Sitting, mounting: Mounting) -> Sitting:
     """
     job = replace(sitting.report.job, mounting=mounting)
     return replace(sitting, report=check_in(job, sitting.report.prepared, sitting.wood))
+
+
+def last_cut_is_empty(sitting: Sitting) -> bool:
+    """Whether the last cut takes no wood off."""
+    return sitting.wood.blank.cuts[-1].removed <= DEFAULT.min_loose_volume
+
+
+def last_cut_words(sitting: Sitting) -> tuple[str, ...]:
+    """Say what the last cut came to, with its cautions."""
+    blank = sitting.wood.blank
+    report = blank.cuts[-1]
+    gone = (say_gone(mark) for mark in blank.marks if mark.cut_away == report.number)
+    caution = SAW_CAUTION if isinstance(report.cut, SawCut) else TURN_CAUTION
+    return (say_cut(report, sitting.units), *gone, caution)
 
 
 def save(sitting: Sitting) -> None:

@@ -47,3 +47,14 @@ def test_a_plane_through_corners_still_closes_its_loop() -> None:
     diagonal = frame_from_axis(np.zeros(3), np.array([1.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0]))
     # the plane holds four corners: a rectangle of 10 by 10 sqrt 2
     assert area_of(plane_loops(mesh, diagonal)) == pytest.approx(10.0 * np.hypot(10.0, 10.0))
+
+
+def test_a_face_sawn_at_the_plane_is_not_cut_to_ribbons() -> None:
+    random = np.random.default_rng(3)
+    box = trimesh.creation.box(extents=(10.0, 10.0, 10.0)).subdivide().subdivide()
+    shaken = box.vertices + np.where(np.abs(box.vertices[:, 2:] - 5.0) < 1e-9, 1e-5, 0.0) * random.normal(
+        size=(len(box.vertices), 1)
+    ) * np.array([0.0, 0.0, 1.0])
+    mesh = Mesh(vertices=shaken, faces=box.faces)
+    loops = plane_loops(mesh, Frame(rotation=np.eye(3), origin=np.array([0.0, 0.0, 5.0])))
+    assert area_of(loops) == pytest.approx(100.0, rel=1e-3)

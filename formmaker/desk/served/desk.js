@@ -52,6 +52,7 @@
     for (const [key, value] of Object.entries(element.dataset))
       if (!['act', 'change'].includes(key)) data[key] = FIGURES.has(key) ? Number(value) : value;
     if (element.dataset.act === 'nudge') data.steps = 1;
+    if (data.from) data.value = document.getElementById(data.from).value;
     return data;
   }
 
