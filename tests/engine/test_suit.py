@@ -175,6 +175,19 @@ def test_a_mark_to_keep_holds_the_size_to_where_the_rim_passes_it() -> None:
     assert kept == 109.0
 
 
+def test_a_flaw_sends_the_size_back_to_where_the_whole_wall_stands_clear_of_it() -> None:
+    flaw = Mark(name="crack", kind=MarkKind.FLAW, at=np.array([60.0, 0.0, 50.0 + FOOT]), radius=8.0)
+    job = job_of(straight_form(60.0, 54.0), upright(foot_height=FOOT), hold=SMALL)
+    marked = replace(half_log(), blank=replace(half_log().blank, marks=(flaw,)))
+    diameter, _ = size_of(own_suit(job, marked).widest)
+    free, _ = size_of(own_suit(job, half_log()).widest)
+    assert 120.0 < free < 152.0  # wider than the flaw, not so wide that its hollow would hold it
+    clear = [
+        d for d in range(50, 120) if np.hypot(60.0 - d / 2.0, max(0.0, 50.0 - np.floor(0.45 * d + 1e-9))) > 8.0 + NEED
+    ]
+    assert diameter == max(clear)
+
+
 def test_a_form_too_flat_for_the_mark_in_its_own_proportion_is_found_in_a_steeper_one() -> None:
     # the rim reaches the mark, 94 above the foot, only where the form is as high, and with a radius of 55 at most
     mark = Mark(name="wing", kind=MarkKind.KEEP, at=np.array([50.0, 0.0, 100.0]), radius=5.0)
