@@ -101,7 +101,7 @@ def test_where_nothing_comes_out_it_leaves_with_1_and_takes_nothing(job: Path) -
     job.write_text(text)
     done = run(job)
     assert done.exit_code == 1
-    assert done.stdout.count("none; nearest at") == 6
+    assert done.stdout.count("none; nearest at") == 3
     taken = run(job, "--take", "own")
     assert taken.exit_code == 2
     assert "form own has no size that comes out on this mounting" in taken.stderr

@@ -88,11 +88,13 @@ def _table(suit: Suit, aim: Aim, job: Job) -> Iterator[str]:
         lines = _aligned([_COLUMNS, *(_row(form, offer, job.units) for form, offer in offers)])
         remarks = ("", *(_remark(offer) for _, offer in offers))
         yield from (line + remark for line, remark in zip(lines, remarks, strict=True))
+    else:
+        yield "  none"
     for form in suit.forms:
         found = form.at(aim)
-        if isinstance(found, NearMiss):
+        if isinstance(found, NearMiss) and (aim is Aim.FULLEST or isinstance(form.fullest, Offer)):
             size = f"{_whole(found.diameter, job.units)} x {_whole(found.height, job.units)}"
-            text = f"{form_name(form).strip()}: none; nearest at {size}: {why_not(found)}."
+            text = f"{_plain_name(form)}: none; nearest at {size}: {why_not(found)}."
             yield from wrapped([f"- {text}"])
 
 
@@ -108,6 +110,10 @@ def _row(form: Suiting, offer: Offer, units: Units) -> tuple[str, ...]:
         *(_bare(format_volume(volume, units)) for volume in volumes),
         _bare(format_length(verdict.margin, units)),
     )
+
+
+def _plain_name(form: Suiting) -> str:
+    return f"{form.name or 'your form'} (the job's own)" if form.is_own else form.name
 
 
 def _remark(offer: Offer) -> str:

@@ -99,6 +99,15 @@ def test_a_form_without_a_size_says_none_and_why(suit: Suit, job: Job) -> None:
         "shallow-platter: none; nearest at 90 x 30: the rim misses mark A by 9.0 mm; within 5.0 mm is wanted." in said
     )
     assert "ogee-bowl: none; nearest at 50 x 20: floor 25.0 mm; it must lie below the height." in said
+    assert said.count("none; nearest") == 2  # a form without any size is told of once
+
+
+def test_where_no_form_has_a_size_the_tables_say_none(suit: Suit, job: Job) -> None:
+    platter, ogee = suit.forms[2:]
+    text = spoken_suit(replace(suit, forms=(replace(ogee, is_own=True), platter)), job)
+    assert text.splitlines().count("  none") == 2
+    assert "ogee-bowl (the job's own): none; nearest at 50 x 20" in text
+    assert "comes out" not in text.split("Widest")[1]
 
 
 def test_what_was_kept_and_what_was_free_is_said(suit: Suit, job: Job) -> None:
