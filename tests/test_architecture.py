@@ -50,7 +50,7 @@ LIBRARIES = {
     "files": {"tomlkit"},
     "solids": {"cadquery", "OCP", "scipy", "shapely"},
     "drawing": {"svgwrite", "ezdxf", "reportlab", "matplotlib", "shapely"},
-    "pictures": {"pyvista", "vtk", "vtkmodules", "scipy", "PIL"},
+    "pictures": {"matplotlib", "pyvista", "vtk", "vtkmodules", "scipy", "PIL"},
     "pipeline": set(),
     "cli": {"click", "rich"},
     "desk": {"trame", "trame_server", "aiohttp", "vtkmodules"},

@@ -13,6 +13,7 @@ from formmaker.cli.mounting import balance
 from formmaker.cli.moving import move
 from formmaker.cli.paper import draw, sheets
 from formmaker.cli.readings import centre, level
+from formmaker.cli.spinning import spin
 from formmaker.cli.starting import demo, new
 from formmaker.cli.suiting import suit
 from formmaker.cli.wood import dry, timber
@@ -40,6 +41,7 @@ COMMANDS = (
     sheets,
     picture,
     suit,
+    spin,
     balance,
     move,
     centre,

@@ -13,6 +13,7 @@ from formmaker.pipeline.moving import MoveReport, move, to_balance, to_centres, 
 from formmaker.pipeline.printing import draw, draw_report, sheets
 from formmaker.pipeline.proving import ProofReport, prove
 from formmaker.pipeline.showing import bowl_as_it_comes, picture, picture_report
+from formmaker.pipeline.spinning import RingReport, TurnReport, spin_all, spin_ring
 from formmaker.pipeline.suiting import SuitReport, suit, suit_in
 
 __all__ = [
@@ -24,8 +25,10 @@ __all__ = [
     "MoveReport",
     "NewReport",
     "ProofReport",
+    "RingReport",
     "Say",
     "SuitReport",
+    "TurnReport",
     "Wood",
     "balance",
     "bowl_as_it_comes",
@@ -44,6 +47,8 @@ __all__ = [
     "placed",
     "prove",
     "sheets",
+    "spin_all",
+    "spin_ring",
     "suit",
     "suit_in",
     "to_balance",
