@@ -1,6 +1,7 @@
 """The command about what is seen while the blank spins."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import click
@@ -40,11 +41,8 @@ def _ring(path: Path, wish: Job, place: tuple[str | None, str | None], *, as_jso
     radius, height = place
     if radius is None or height is None:
         raise click.UsageError("a ring needs both --radius and --height")
-    try:
-        size, level = size_reader(wish.units)(plain_value(radius)), length_reader(wish.units)(plain_value(height))
-    except UnfitError as unfit:
-        found = ", ".join(shown(plain_value(text)) for text in (radius, height))
-        raise MeasureError(f"--radius, --height = {found}: expected {unfit.expected}") from unfit
+    size = _length("--radius", radius, size_reader(wish.units))
+    level = _length("--height", height, length_reader(wish.units))
     from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
 
     with progress() as say:
@@ -53,6 +51,14 @@ def _ring(path: Path, wish: Job, place: tuple[str | None, str | None], *, as_jso
         click.echo(json.dumps({"ring": ring_to_json(report.ring, report.job, report.uncertainty)}, allow_nan=False))
     else:
         click.echo(spoken_ring(report.ring, report.job, report.uncertainty))
+
+
+def _length(option: str, text: str, read: Callable[[object], float]) -> float:
+    value = plain_value(text)
+    try:
+        return read(value)
+    except UnfitError as unfit:
+        raise MeasureError(f"{option} = {shown(value)}: expected {unfit.expected}") from unfit
 
 
 def _whole(path: Path, wish: Job, target: Path | None, *, as_json: bool) -> None:

@@ -33,6 +33,9 @@ _NAMED = 2
 _LETTERING = 50.0
 """Degrees of the picture that the lettering of one takes."""
 
+_ROOM = 0.05
+"""Where core and ghost are nearer than this share of the reach, lines between them would run together."""
+
 _STEPS = {Units.MM: (2, 5, 10, 20, 25, 50, 100, 200), Units.INCH: (0.125, 0.25, 0.5, 1, 2, 4, 8)}
 _STYLE = {
     "font.family": "DejaVu Sans",
@@ -129,7 +132,9 @@ def _draw_unrolled(axes: Axes, seen: SpinMap, job: Job, bands: _Bands) -> None:
     height = seen.height / unit
     axes.contourf(degrees, height, depth, levels=bands.edges, colors=bands.tints, hatches=bands.hatches)
     lines = axes.contour(degrees, height, depth, levels=bands.edges[1:-1], colors=INK, linewidths=0.6, linestyles="-")
-    axes.clabel(lines, [edge for edge in lines.levels if edge > 0.0], fmt=_length_words(job.units), fontsize=8.5)
+    above = [edge for edge in lines.levels if edge > 0.0]
+    for text in axes.clabel(lines, above, fmt=_length_words(job.units), fontsize=8.5, inline=False):
+        text.set_bbox({"facecolor": PAPER, "edgecolor": "none", "pad": 0.8})
     rim = np.append(seen.rim.height, seen.rim.height[0]) / unit
     axes.plot(np.linspace(0.0, 360.0, len(rim)), rim, color=PAPER, linewidth=4.5)
     axes.plot(np.linspace(0.0, 360.0, len(rim)), rim, color=INK, linewidth=2.2)
@@ -193,15 +198,11 @@ def _draw_section(axes: Axes, seen: SpinMap, job: Job) -> None:
     unit = MM_PER_UNIT[job.units]
     height, core, ghost = (values / unit for values in (seen.spin.height, seen.spin.core, seen.spin.ghost))
     axes.fill_betweenx(height, 0.0, core, facecolor=WOOD_TINTS[1], edgecolor=INK, hatch="///", linewidth=0.8)
-    air = axes.contour(
-        seen.air.radius / unit,
-        seen.air.height / unit,
-        100.0 * seen.air.share,
-        levels=[25, 50, 75],
-        colors=FAINT,
-        linewidths=0.8,
-    )
-    axes.clabel(air, fmt=lambda share: f"{share:.0f} % air", fontsize=8.5)
+    if (ghost - core).max() > _ROOM * ghost.max():
+        shares = 100.0 * seen.air.share
+        places = seen.air.radius / unit, seen.air.height / unit
+        axes.contour(*places, shares, levels=[25, 75], colors=FAINT, linewidths=0.8)
+        axes.plot(seen.half_air / unit, height, color=INK, linewidth=1.0, linestyle=(0, (6, 3)))
     axes.plot(ghost, height, color=INK, linewidth=1.8, linestyle=(0, (0.5, 2.0)))
     axes.plot(np.append(0.0, seen.outside) / unit, np.append(0.0, seen.height) / unit, color=INK, linewidth=2.2)
     axes.axhline(0.0, color=INK, linewidth=0.6, linestyle=(0, (12, 3, 1, 3)))
@@ -227,7 +228,7 @@ def _draw_key(figure: Figure, bands: _Bands) -> None:
         0.695,
         0.165,
         "Hatched: the core, wood at every angle.\nDotted: the ghost, the farthest wood.\n"
-        "Heavy line: the outer curve of the form.\nGrey lines: how much of the turn is air.",
+        "Heavy line: the outer curve of the form.\nDashed: half the turn is air; grey: a quarter, three quarters.",
         va="top",
         linespacing=1.6,
     )
