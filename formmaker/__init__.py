@@ -19,6 +19,7 @@ from formmaker.errors import (
 )
 from formmaker.geometry.frames import Frame
 from formmaker.geometry.meshes import Mesh
+from formmaker.model.balance import Balance, Balanced
 from formmaker.model.blank import Blank, BlankSource, FaceKind, Repair, Timber
 from formmaker.model.form import Edge, Form
 from formmaker.model.hold import Hold, HoldKind
@@ -50,6 +51,8 @@ from formmaker.units import Units, format_length, parse_length
 
 __all__ = [
     "Answer",
+    "Balance",
+    "Balanced",
     "Blank",
     "BlankError",
     "BlankPlan",

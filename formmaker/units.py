@@ -256,7 +256,7 @@ def format_force(newtons: float, units: Units) -> str:
     if not math.isfinite(newtons):
         return "?"
     size, name = (newtons, "N") if units is Units.MM else (newtons / (KG_PER_POUND * GRAVITY), "lbf")
-    return f"{_two_figures(size)} {name}"
+    return f"{_two_figures(size, decimals=1)} {name}"
 
 
 def format_moment(kilograms_mm: float, units: Units, *, power: int = 1) -> str:
@@ -270,7 +270,7 @@ def format_moment(kilograms_mm: float, units: Units, *, power: int = 1) -> str:
     if not math.isfinite(kilograms_mm):
         return "?"
     per_unit, name = (1.0, "kg mm") if units is Units.MM else (KG_PER_POUND * MM_PER_INCH**power, "lb in")
-    return f"{_two_figures(kilograms_mm / per_unit)} {name}{power if power > 1 else ''}"
+    return f"{_two_figures(kilograms_mm / per_unit, decimals=1)} {name}{power if power > 1 else ''}"
 
 
 def format_density(per_cubic_millimetre: float, units: Units) -> str:
@@ -319,8 +319,8 @@ def format_area(square_millimetres: float, units: Units) -> str:
     return f"{_two_figures(square_millimetres / per_unit)} {name}"
 
 
-def _two_figures(size: float) -> str:
-    return f"{round(float(f'{size:.2g}'), 4) + 0.0:.10g}"
+def _two_figures(size: float, *, decimals: int = 4) -> str:
+    return f"{round(float(f'{size:.2g}'), decimals) + 0.0:.10g}"
 
 
 def degrees_round(angle: float) -> float:

@@ -68,7 +68,7 @@ def test_a_half_log_is_balanced_by_the_closed_form(tmp_path: Path) -> None:
 def test_people_are_told_in_sentences_and_progress_goes_elsewhere(tmp_path: Path) -> None:
     result = run(tmp_path, CHERRY + ON_TOP)
     assert result.exit_code == 0
-    assert result.stdout.startswith("plum: the centre of mass lies on the axis")
+    assert result.stdout.startswith("plum: by the model the centre of mass lies on the axis, but")
     assert result.stderr.splitlines()[-1] == "balancing"
 
 

@@ -11,11 +11,14 @@ from formmaker.errors import MeasureError
 from formmaker.units import (
     Units,
     degrees_round,
+    format_force,
     format_length,
+    format_moment,
     format_number,
     format_volume,
     nearest_index,
     parse_length,
+    parse_weight,
 )
 
 # 25.4 mm an inch: exact since the international yard of 1959 (NIST Handbook 44, appendix C, from memory).
@@ -123,3 +126,22 @@ def test_no_index_position_is_nearer_than_the_nearest(degrees: float, count: int
     nearest = nearest_index(degrees, count)
     assert 0 <= nearest < count
     assert away(nearest) <= min(map(away, range(count))) + 1e-9
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf])
+def test_an_unknown_force_or_moment_is_never_a_figure(value: float) -> None:
+    assert (format_force(value, Units.MM), format_moment(value, Units.INCH)) == ("?", "?")
+
+
+def test_forces_and_moments_are_those_of_the_definitions() -> None:
+    # one pound of force is 4.4482216 N, one pound inch 0.45359237 kg times 25.4 mm (international agreement, 1959)
+    assert format_force(4.4482216, Units.INCH) == "1 lbf"
+    assert format_moment(0.45359237 * 25.4, Units.INCH) == "1 lb in"
+    assert format_moment(0.45359237 * 25.4**2, Units.INCH, power=2) == "1 lb in2"
+    assert (format_force(0.004, Units.MM), format_moment(0.04, Units.MM)) == ("0 N", "0 kg mm")
+
+
+@pytest.mark.parametrize("value", ["6.2", "6.2 stone", "-1 kg", "", "nan kg", None, [1], True, 10**400, math.nan])
+def test_what_is_no_weight_is_refused(value: object) -> None:
+    with pytest.raises(MeasureError, match="weight; write"):
+        parse_weight(value, Units.MM)

@@ -98,7 +98,7 @@ def _offset(balance: Balance, job: Job) -> str:
     if not balance.is_side_known:
         lies = "on the axis" if _is_nothing(balance.offset, job.units) else f"{off} off the axis"
         return (
-            f"the centre of mass lies {lies} on the model, and that is known to within {known} only: the wood itself "
+            f"by the model the centre of mass lies {lies}, but that is known to within {known} only: the wood itself "
             "has to show which side is heavy."
         )
     toward = say_angle(balance.heavy_toward, job.index_count)
@@ -275,7 +275,7 @@ def _minded(balance: Balance) -> Iterator[str]:
 
 def _balanced(balance: Balance, job: Job, blank: Blank) -> Iterator[str]:
     balanced = balance.balanced
-    if balanced.held is None and _is_nothing(balance.offset, job.units):
+    if _is_nothing(balance.offset, job.units):
         yield "On the model the axis is balanced: no move makes it better."
         return
     doubt = "" if balance.is_side_known else " (which is less than can be told)"

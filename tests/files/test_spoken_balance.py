@@ -163,7 +163,7 @@ def test_how_the_weight_is_known_is_told(job: Job, timber: Timber, told: str) ->
 
 def test_a_side_that_is_not_known_is_not_named(job: Job) -> None:
     text = said(job, block(uncertainty=10.0))
-    assert "lies 8.0 mm off the axis on the model, and that is known to within " in text
+    assert "by the model the centre of mass lies 8.0 mm off the axis, but that is known to within " in text
     assert "the wood itself has to show which side is heavy." in text
     assert "swings down" not in text
     assert "(which is less than can be told)" in text
