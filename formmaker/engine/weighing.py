@@ -50,7 +50,8 @@ def weigh(blank: Blank) -> Weighing:
     Notes
     -----
     The spread of a mass from the table is that of the density and that of the volume together, not in squares: skin
-    error times area over volume. A weighed mass has the spread of the scales alone.
+    error times area over volume. A weighed mass has the spread of the scales alone, unless cuts have been taken off
+    it by volume since.
     """
     timber, species = blank.timber, find_species(blank.timber.name)
     solid = mass_properties(blank.mesh)
@@ -60,7 +61,8 @@ def weigh(blank: Blank) -> Weighing:
     kilograms, body = _loaded(solid, wood, layer, 0.0 if bark is None else bark - wood)
     skin = blank.uncertainty * float(face_areas(blank.mesh).sum()) / solid.volume
     if timber.weight is not None:
-        mass = Mass(kilograms=timber.weight, spread=SCALES_SPREAD, known_by=WeighedBy.SCALES)
+        since = skin if blank.cuts else 0.0
+        mass = Mass(kilograms=timber.weight, spread=SCALES_SPREAD + since, known_by=WeighedBy.SCALES)
     elif species is not None:
         mass = Mass(kilograms=kilograms, spread=WEIGHT_SPREAD + skin, known_by=WeighedBy.TIMBER)
     else:

@@ -105,7 +105,7 @@ def _weight(timber: Timber, units: Units) -> list[str]:
     bark = _size(timber.bark, units) if barked else _example(8, 0.375, units)
     plain = "kg" if units is Units.MM else "lb"
     return [
-        _line("weight", weight, f"{plain}, weighed as it stands: better than any table", off=not weighed),
+        _line("weight", weight, f"{plain}, weighed, before any [[cut]]: better than any table", off=not weighed),
         _line("bark", bark, 'thickness of the bark; "ignored", or nothing: it counts as wood', off=not barked),
     ]
 

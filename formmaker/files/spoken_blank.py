@@ -57,7 +57,7 @@ def say_weight(blank: Blank, mass: Mass, units: Units) -> str:
         return f"Its weight is not known: {unnamed}{'' if unnamed.endswith('?') else '.'}"
     known = f"{format_weight(mass.kilograms, units)}, give or take {100.0 * mass.spread:.0f} %"
     if mass.known_by is WeighedBy.SCALES:
-        return f"It weighs {known}, by the scales."
+        return f"It weighs {known}, by the scales{' and what has been cut away since' if blank.cuts else ''}."
     species = find_species(blank.timber.name)
     name = species.name if species is not None else blank.timber.name
     state = "green" if blank.timber.moisture is None else f"at {blank.timber.moisture:g} % moisture"

@@ -6,12 +6,14 @@ import numpy as np
 import pytest
 import trimesh
 
+from formmaker.engine.cuts import cut_blank
 from formmaker.engine.weighing import SCALES_SPREAD, weigh
 from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh
 from formmaker.model.balance import WeighedBy
 from formmaker.model.bark import BARKS, bark_density
 from formmaker.model.blank import Blank, FaceKind, Timber
+from formmaker.model.cut import SawCut
 from formmaker.model.timber import SPECIES, density, find_species
 from tests.bodies import cap, cone, cylinder, half_log
 from tests.engine.jobs import plain_blank
@@ -93,6 +95,16 @@ def test_the_scales_know_better_than_the_table() -> None:
     assert (weighing.mass.kilograms, weighing.mass.spread) == (0.31, SCALES_SPREAD)
     assert weigh(block(Timber(weight=0.31))).mass.known_by is WeighedBy.SCALES
     np.testing.assert_allclose(weighing.body.centre, [0.0, 0.0, 20.0], atol=1e-12)
+
+
+def test_what_was_cut_since_goes_off_the_scales_by_volume_with_the_skin_s_doubt() -> None:
+    whole = block(Timber(weight=0.32), uncertainty=0.5)
+    sawn = cut_blank(whole, (SawCut(point=(25.0, 0.0, 0.0), normal=(1.0, 0.0, 0.0)),))
+    weighing = weigh(sawn)
+    assert weighing.mass.kilograms == pytest.approx(0.24)  # 75 of 100 mm are left
+    # 0.5 mm on 2 (75 * 60 + 75 * 40 + 60 * 40) mm2 of 180 000 mm3, beside the scales; the saw's own chord is 0
+    assert weighing.mass.spread == pytest.approx(SCALES_SPREAD + sawn.uncertainty * 19_800.0 / 180_000.0)
+    np.testing.assert_allclose(weighing.body.centre, [-12.5, 0.0, 20.0], atol=1e-6)
 
 
 @pytest.mark.parametrize("name", ["", "unobtainium"])
