@@ -46,7 +46,7 @@ def timber(ctx: click.Context, name: tuple[str, ...], units: str) -> None:
 @AS_JSON
 @click.pass_context
 def dry(ctx: click.Context, job: Path, to: float | None, climate: str | None, as_json: bool) -> None:
-    """Say how the bowl dries: its oval, the least rough-out, its weight."""
+    """Say how the bowl dries: its oval, its rough-out, its weight."""
     if to is not None and climate is not None:
         refuse(ctx, "--to and --climate are both given; leave one of the two out")
     air = read_climate(climate) if climate is not None else None
