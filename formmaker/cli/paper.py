@@ -37,7 +37,10 @@ def draw(job: Path, folder: Path) -> None:
 @click.option("--paper", default="A4", help="A4, A3, letter, tabloid, ... or roll:WIDTH; A4 if not said.")
 @click.option("--only", "only", multiple=True, metavar="NAME", help="This sheet, or all whose names begin so.")
 @click.option("--format", "formats", default="svg,pdf,dxf", help="One or more of svg,pdf,dxf; all if not said.")
-def sheets(job: Path, folder: Path, paper: str, only: tuple[str, ...], formats: str) -> None:
+@click.option("--to", "other", type=TARGET, metavar="JOB2", help="Show how the centres go to another job's mounting.")
+def sheets(  # click passes one argument for every option
+    job: Path, folder: Path, paper: str, only: tuple[str, ...], formats: str, other: Path | None
+) -> None:
     """Write all sheets for the shop, full size, on your paper."""
     wish = read_job(job)
     chosen_paper = paper_named(paper, wish.units)
@@ -47,8 +50,9 @@ def sheets(job: Path, folder: Path, paper: str, only: tuple[str, ...], formats: 
 
     names = _chosen(only, tuple(SHEETS), "--only")
     kinds = [Format(word) for word in _listed(formats, tuple(Format), "--format")]
+    target = None if other is None else pipeline.to_job(other, wish.plan)
     with progress() as say:
-        paths = pipeline.sheets(job, folder, say, paper=chosen_paper, names=names, formats=kinds)
+        paths = pipeline.sheets(job, folder, say, paper=chosen_paper, names=names, formats=kinds, target=target)
     for path in paths:
         click.echo(str(path))
 

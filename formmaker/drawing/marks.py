@@ -277,7 +277,7 @@ def bounds(marks: Iterable[Mark]) -> Box:
     Returns
     -------
     Box
-        A cubic path counts with its control points, an arc with its whole circle: never too small.
+        A cubic path counts with its control points: never too small.
     """
     return _box(np.concatenate([_extent(mark) for mark in marks]))
 
@@ -291,7 +291,7 @@ def _extent(mark: Mark) -> NDArray[np.float64]:
         case CubicPath():
             points = mark.pieces.reshape(-1, 2)
         case Arc():
-            points = np.array(mark.centre) + mark.radius * np.array([[-1.0, -1.0], [1.0, 1.0]])
+            points = _arc_extent(mark)
         case Hatch():
             points = np.concatenate(mark.rings)
         case Text():
@@ -301,6 +301,13 @@ def _extent(mark: Mark) -> NDArray[np.float64]:
         case Clipped():
             points = _corners(mark.window)
     return points
+
+
+def _arc_extent(arc: Arc) -> NDArray[np.float64]:
+    """Both ends of an arc, and where it passes the four quarters."""
+    quarters = np.arange(math.ceil(arc.start / (math.pi / 2.0)), math.floor(arc.end / (math.pi / 2.0)) + 1)
+    angles = np.array([arc.start, *(quarters * math.pi / 2.0), arc.end])
+    return np.asarray(np.array(arc.centre) + arc.radius * np.column_stack([np.cos(angles), np.sin(angles)]))
 
 
 def _corners(box: Box) -> NDArray[np.float64]:

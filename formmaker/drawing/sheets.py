@@ -10,6 +10,7 @@ from pathlib import Path
 
 from formmaker.atomic import write_atomically
 from formmaker.drawing.dxf_writer import dxf_bytes
+from formmaker.drawing.end_sheets import end_sheet
 from formmaker.drawing.hold_sheet import hold_sheet
 from formmaker.drawing.pages import pages
 from formmaker.drawing.papers import Paper
@@ -23,6 +24,7 @@ from formmaker.drawing.svg_writer import svg_bytes
 from formmaker.drawing.templates import inner_template, outer_template
 from formmaker.drawing.wall_gauge import wall_gauge
 from formmaker.errors import OutputError
+from formmaker.model.ends import End
 
 SHEETS: dict[str, Callable[[Subject], Drawing]] = {
     "template-outside": outer_template,
@@ -31,6 +33,7 @@ SHEETS: dict[str, Callable[[Subject], Drawing]] = {
     "rim-strip": rim_sheet,
     "wall-gauge": wall_gauge,
     "hold": hold_sheet,
+    **{f"end-{end.value}": partial(end_sheet, end=end) for end in End},
     **{f"quarter-{90 * turn}": partial(quarter_sheet, quarter=turn) for turn in range(4)},
 }
 

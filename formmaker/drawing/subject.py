@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 
-from formmaker.engine.wood_sections import WoodSection
+from formmaker.engine.wood_sections import EndOutline, WoodSection
 from formmaker.model.job import Job
+from formmaker.model.marks import Mark
+from formmaker.model.move import Move
 from formmaker.model.section import Section
 from formmaker.model.verdict import Verdict
 
@@ -32,6 +34,11 @@ class Subject:
         Height at which the axis leaves the wood on the rim's side, form frame, mm; None where it is not known.
     quarters : tuple of WoodSection
         The wood at the angles that are drawn.
+    witnesses : tuple of Mark
+        The blank's marks, for the end sheets.
+    move : Move or None
+        Of the centres; one from a mounting to itself where nothing is moved.
+    outline : EndOutline or None
     """
 
     job: Job
@@ -40,3 +47,6 @@ class Subject:
     passes: tuple[PassMark, ...] = ()
     axis_top: float | None = None
     quarters: tuple[WoodSection, ...] = ()
+    witnesses: tuple[Mark, ...] = ()
+    move: Move | None = None
+    outline: EndOutline | None = None

@@ -1,13 +1,17 @@
-"""The wood cut through the axis at one angle: what the bowl's wall is held against in a quarter."""
+"""Outlines of the wood: cut through the axis at an angle, and as it is seen from either end."""
 
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
-from formmaker.geometry.booleans import cut_outline
+from formmaker.geometry.booleans import cut_outline, shadow_outline
 from formmaker.geometry.frames import Frame
 from formmaker.geometry.meshes import Mesh
+from formmaker.model.ends import End
+
+INSIDE = 3.0
+"""How far inside an end its outline is taken, mm: a sawn face is there, a prick of bark is not."""
 
 _FAR = 1e5  # mm; beyond any wood
 
@@ -47,3 +51,33 @@ def wood_section(mesh: Mesh, blank_from_form: Frame, theta: float) -> WoodSectio
 def quarter_sections(mesh: Mesh, blank_from_form: Frame) -> tuple[WoodSection, ...]:
     """Cuts at 0, 90, 180 and 270 degrees."""
     return tuple(wood_section(mesh, blank_from_form, turn * np.pi / 2.0) for turn in range(4))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EndOutline:
+    """The wood as seen along the axis, form frame x and y, mm: all of it, and just inside each end."""
+
+    shadow: shapely.Geometry
+    inside: dict[End, shapely.Geometry]
+
+
+def end_outline(mesh: Mesh, blank_from_form: Frame, *, low: float, high: float) -> EndOutline:
+    """Outlines of the wood for both ends.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        The skin, closed, blank frame.
+    blank_from_form : Frame
+    low, high : float
+        Where the axis leaves the wood, form frame heights, mm.
+
+    Returns
+    -------
+    EndOutline
+    """
+    cuts = {}
+    for end, height in ((End.FOOT, low + INSIDE), (End.RIM, high - INSIDE)):
+        origin = blank_from_form.carry(np.array([0.0, 0.0, height]))
+        cuts[end] = cut_outline(mesh, Frame(rotation=blank_from_form.rotation, origin=origin))
+    return EndOutline(shadow=shadow_outline(mesh, blank_from_form), inside=cuts)

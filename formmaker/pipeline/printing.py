@@ -1,6 +1,7 @@
 """What is printed for the shop: full-size sheets of a job that has been checked."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,9 +11,12 @@ from formmaker.drawing.sheets import PLAIN, SHEETS, Format
 from formmaker.drawing.sheets import draw as draw_sheets
 from formmaker.drawing.subject import PassMark, Subject
 from formmaker.engine.axis_ends import axis_ends
-from formmaker.engine.wood_sections import quarter_sections
+from formmaker.engine.moves import plan_move
+from formmaker.engine.remounting import on_skin
+from formmaker.engine.wood_sections import end_outline, quarter_sections
 from formmaker.model.marks import MarkKind
 from formmaker.pipeline.checking import CheckReport, Say, check
+from formmaker.pipeline.moving import Target
 
 
 def sheets(
@@ -23,6 +27,7 @@ def sheets(
     paper: Paper,
     names: Sequence[str] = tuple(SHEETS),
     formats: Sequence[Format] = tuple(Format),
+    target: Target | None = None,
 ) -> tuple[Path, ...]:
     """Check a job and write its sheets, laid out on paper.
 
@@ -35,6 +40,8 @@ def sheets(
     names : sequence of str
         Of the sheets.
     formats : sequence of Format
+    target : callable, optional
+        Where the centres go, as for a move.
 
     Returns
     -------
@@ -45,7 +52,7 @@ def sheets(
     OutputError
         If a file cannot be written.
     """
-    return sheets_report(check(job_path, say), folder, say, paper=paper, names=names, formats=formats)
+    return sheets_report(check(job_path, say), folder, say, paper=paper, names=names, formats=formats, target=target)
 
 
 def sheets_report(
@@ -56,10 +63,11 @@ def sheets_report(
     paper: Paper,
     names: Sequence[str] = tuple(SHEETS),
     formats: Sequence[Format] = tuple(Format),
+    target: Target | None = None,
 ) -> tuple[Path, ...]:
     """Write the sheets of a job that has been checked, laid out on paper."""
     say("drawing")
-    return draw_sheets(_subject(report), folder, names=names, paper=paper, formats=formats)
+    return draw_sheets(_subject(report, target), folder, names=names, paper=paper, formats=formats)
 
 
 def draw(job_path: Path, folder: Path, say: Say) -> tuple[Path, ...]:
@@ -70,20 +78,29 @@ def draw(job_path: Path, folder: Path, say: Say) -> tuple[Path, ...]:
 def draw_report(report: CheckReport, folder: Path, say: Say) -> tuple[Path, ...]:
     """Write the plain sheets of a job that has been checked: SVG, each as large as its drawing."""
     say("drawing")
-    return draw_sheets(_subject(report), folder, names=PLAIN)
+    return draw_sheets(_plain_subject(report), folder, names=PLAIN)
 
 
-def _subject(report: CheckReport) -> Subject:
-    job, mesh = report.job, report.blank.mesh
-    pose = job.mounting.blank_from_form
-    ends = axis_ends(mesh, job.mounting.foot_centre, job.mounting.axis)
+def _plain_subject(report: CheckReport) -> Subject:
     return Subject(
-        job=job,
-        section=report.prepared.section,
-        verdict=report.verdict,
-        passes=_pass_marks(report),
-        axis_top=float(pose.inverse.carry(ends.rim)[2]),
-        quarters=quarter_sections(mesh, pose),
+        job=report.job, section=report.prepared.section, verdict=report.verdict, passes=_pass_marks(report)
+    )
+
+
+def _subject(report: CheckReport, target: Target | None) -> Subject:
+    """All that the sheets show; without a target the centres stay, and the end sheets show how to find them again."""
+    job, blank = report.job, report.blank
+    pose = job.mounting.blank_from_form
+    ends = axis_ends(blank.mesh, job.mounting.foot_centre, job.mounting.axis)
+    low, high = (float(pose.inverse.carry(place)[2]) for place in (ends.foot, ends.rim))
+    new = job.mounting if target is None else on_skin(target(job, blank), blank)
+    return replace(
+        _plain_subject(report),
+        axis_top=high,
+        quarters=quarter_sections(blank.mesh, pose),
+        witnesses=blank.marks,
+        move=plan_move(report.field, report.prepared, job.mounting, new),
+        outline=end_outline(blank.mesh, pose, low=low, high=high),
     )
 
 

@@ -14,11 +14,35 @@ import shapely
 import svgelements
 
 from formmaker.drawing.subject import Subject
-from formmaker.engine.wood_sections import WoodSection
+from formmaker.engine.wood_sections import EndOutline, WoodSection
+from formmaker.model.ends import End
+from formmaker.model.move import CheckRing, EndMove, Move
 
 PX_PER_MM = 96 * 1.0000005407 / 25.4  # svgelements counts 3.7795296 px to the mm (check-values, section 6)
 MM_PER_POINT = 25.4 / 72
 SVG = "{http://www.w3.org/2000/svg}"
+
+
+def staying(case: Any) -> Move:
+    """A move from a mounting to itself."""
+    place = np.zeros(3)
+    ends = tuple(
+        EndMove(
+            end=end,
+            before=place,
+            after=place,
+            toward=math.nan,
+            across=0.0,
+            rise=0.0,
+            bearing=None,
+            dividers=None,
+            usable=(),
+        )
+        for end in End
+    )
+    ring = CheckRing(height=10.0, from_foot=10.0, touching=0.0, gaps=())
+    mounting = case.job.mounting
+    return Move(old=mounting, new=mounting, ends=ends, tilt=0.0, foot_slip=0.0, run_out=(), keep=(), ring=ring)
 
 
 def subject_of(case: Any, **changes: Any) -> Subject:
@@ -38,6 +62,10 @@ def subject_of(case: Any, **changes: Any) -> Subject:
         verdict=case.verdict,
         axis_top=1.1 * form.height,
         quarters=tuple(quarters),
+        move=staying(case),
+        outline=EndOutline(
+            shadow=shapely.Point(0, 0).buffer(1.2 * r), inside=dict.fromkeys(End, shapely.box(-r, -r, r, r))
+        ),
     )
     return replace(subject, **changes)
 
