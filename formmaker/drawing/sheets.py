@@ -18,6 +18,7 @@ from formmaker.drawing.pdf_writer import pdf_bytes
 from formmaker.drawing.quarter_sheets import quarter_sheet
 from formmaker.drawing.rim_sheet import rim_sheet
 from formmaker.drawing.section_sheet import section_sheet
+from formmaker.drawing.setup_sheet import setup_sheet
 from formmaker.drawing.sheet import Drawing, Sheet, whole
 from formmaker.drawing.subject import Subject
 from formmaker.drawing.svg_writer import svg_bytes
@@ -26,6 +27,8 @@ from formmaker.drawing.wall_gauge import wall_gauge
 from formmaker.errors import OutputError
 from formmaker.model.ends import End
 
+SETUP = "set-up"
+
 SHEETS: dict[str, Callable[[Subject], Drawing]] = {
     "template-outside": outer_template,
     "template-inside": inner_template,
@@ -33,6 +36,7 @@ SHEETS: dict[str, Callable[[Subject], Drawing]] = {
     "rim-strip": rim_sheet,
     "wall-gauge": wall_gauge,
     "hold": hold_sheet,
+    SETUP: setup_sheet,
     **{f"end-{end.value}": partial(end_sheet, end=end) for end in End},
     **{f"quarter-{90 * turn}": partial(quarter_sheet, quarter=turn) for turn in range(4)},
 }

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from formmaker.engine.wood_sections import EndOutline, WoodSection
+from formmaker.model.balance import Balance
 from formmaker.model.job import Job
 from formmaker.model.marks import Mark
 from formmaker.model.move import Move
@@ -39,6 +40,11 @@ class Subject:
     move : Move or None
         Of the centres; one from a mounting to itself where nothing is moved.
     outline : EndOutline or None
+    balance : Balance or None
+    hindrances : tuple of str
+        Why the blank is not to be started on this mounting, sentences.
+    pictures : tuple of bytes
+        PNG files, for the set-up sheet; none on a machine that cannot render.
     """
 
     job: Job
@@ -50,3 +56,6 @@ class Subject:
     witnesses: tuple[Mark, ...] = ()
     move: Move | None = None
     outline: EndOutline | None = None
+    balance: Balance | None = None
+    hindrances: tuple[str, ...] = ()
+    pictures: tuple[bytes, ...] = ()

@@ -1,5 +1,6 @@
 """What is printed for the shop: full-size sheets of a job that has been checked."""
 
+import tempfile
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -7,16 +8,23 @@ from pathlib import Path
 import numpy as np
 
 from formmaker.drawing.papers import Paper
-from formmaker.drawing.sheets import PLAIN, SHEETS, Format
+from formmaker.drawing.sheets import PLAIN, SETUP, SHEETS, Format
 from formmaker.drawing.sheets import draw as draw_sheets
 from formmaker.drawing.subject import PassMark, Subject
 from formmaker.engine.axis_ends import axis_ends
+from formmaker.engine.mounted import balance_on
 from formmaker.engine.moves import plan_move
 from formmaker.engine.remounting import on_skin
 from formmaker.engine.wood_sections import end_outline, quarter_sections
+from formmaker.errors import KernelError
+from formmaker.files.spoken_balance import say_hindrances
 from formmaker.model.marks import MarkKind
 from formmaker.pipeline.checking import CheckReport, Say, check
 from formmaker.pipeline.moving import Target
+from formmaker.pipeline.showing import picture_report
+
+PIN_UP = (640, 480)
+"""Pixels of a picture on the set-up sheet: 290 to the inch."""
 
 
 def sheets(
@@ -66,8 +74,10 @@ def sheets_report(
     target: Target | None = None,
 ) -> tuple[Path, ...]:
     """Write the sheets of a job that has been checked, laid out on paper."""
+    pictures = _pictures(report, say) if SETUP in names else ()
     say("drawing")
-    return draw_sheets(_subject(report, target), folder, names=names, paper=paper, formats=formats)
+    subject = replace(_subject(report, target), pictures=pictures)
+    return draw_sheets(subject, folder, names=names, paper=paper, formats=formats)
 
 
 def draw(job_path: Path, folder: Path, say: Say) -> tuple[Path, ...]:
@@ -79,6 +89,18 @@ def draw_report(report: CheckReport, folder: Path, say: Say) -> tuple[Path, ...]
     """Write the plain sheets of a job that has been checked: SVG, each as large as its drawing."""
     say("drawing")
     return draw_sheets(_plain_subject(report), folder, names=PLAIN)
+
+
+def _pictures(report: CheckReport, say: Say) -> tuple[bytes, ...]:
+    """The bowl inside its wood and alone, for the set-up sheet; a machine that cannot render goes without."""
+    with tempfile.TemporaryDirectory() as folder:
+        paths = Path(folder, "inside.png"), Path(folder, "alone.png")
+        try:
+            picture_report(report, paths[0], say, alone=paths[1], size=PIN_UP)
+        except KernelError as error:
+            say(f"no picture: {error}")
+            return ()
+        return tuple(path.read_bytes() for path in paths)
 
 
 def _plain_subject(report: CheckReport) -> Subject:
@@ -93,6 +115,7 @@ def _subject(report: CheckReport, target: Target | None) -> Subject:
     pose = job.mounting.blank_from_form
     ends = axis_ends(blank.mesh, job.mounting.foot_centre, job.mounting.axis)
     low, high = (float(pose.inverse.carry(place)[2]) for place in (ends.foot, ends.rim))
+    balance = balance_on(blank, job.mounting, job.lathe)
     new = job.mounting if target is None else on_skin(target(job, blank), blank)
     return replace(
         _plain_subject(report),
@@ -101,6 +124,8 @@ def _subject(report: CheckReport, target: Target | None) -> Subject:
         witnesses=blank.marks,
         move=plan_move(report.field, report.prepared, job.mounting, new),
         outline=end_outline(blank.mesh, pose, low=low, high=high),
+        balance=balance,
+        hindrances=say_hindrances(balance),
     )
 
 

@@ -22,14 +22,27 @@ def picture(job_path: Path, target: Path, say: Say) -> Path:
     return picture_report(check(job_path, say), target, say)
 
 
-def picture_report(report: CheckReport, target: Path, say: Say, *, alone: Path | None = None) -> Path:
+def picture_report(
+    report: CheckReport,
+    target: Path,
+    say: Say,
+    *,
+    alone: Path | None = None,
+    size: tuple[int, int] = (1600, 1200),
+) -> Path:
     """Picture the bowl of a job that has been checked; ``alone`` takes a second picture, without the blank."""
     say("picturing")
     from formmaker.pictures.scene import picture as write_picture  # noqa: PLC0415  # late: VTK
 
     bowl = bowl_as_it_comes(report)
     write_picture(
-        report.blank, bowl.mesh, report.job.mounting, target, bowl_from_bark=_bark_of(bowl, report.blank), alone=alone
+        report.blank,
+        bowl.mesh,
+        report.job.mounting,
+        target,
+        bowl_from_bark=_bark_of(bowl, report.blank),
+        alone=alone,
+        size=size,
     )
     return target
 
