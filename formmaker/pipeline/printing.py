@@ -2,6 +2,7 @@
 
 import tempfile
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -74,10 +75,16 @@ def sheets_report(
     target: Target | None = None,
 ) -> tuple[Path, ...]:
     """Write the sheets of a job that has been checked, laid out on paper."""
-    pictures = _pictures(report, say) if SETUP in names else ()
-    say("drawing")
-    subject = replace(_subject(report, target), pictures=pictures)
-    return draw_sheets(subject, folder, names=names, paper=paper, formats=formats)
+    others = [name for name in names if name != SETUP]
+    with ThreadPoolExecutor(max_workers=1) as beside:  # rendered in a process of its own while the rest is drawn
+        rendering = beside.submit(_pictures, report, say) if SETUP in names else None
+        say("drawing")
+        subject = _subject(report, target)
+        paths = draw_sheets(subject, folder, names=others, paper=paper, formats=formats)
+        if rendering is None:
+            return paths
+        subject = replace(subject, pictures=rendering.result())
+    return (*paths, *draw_sheets(subject, folder, names=(SETUP,), paper=paper, formats=formats))
 
 
 def draw(job_path: Path, folder: Path, say: Say) -> tuple[Path, ...]:
