@@ -48,7 +48,7 @@ LIBRARIES = {
     "engine": {"scipy", "numba", "shapely"},
     "sources": {"scipy", "shapely", "manifold3d", "trimesh", "networkx", "lxml"},
     "files": {"tomlkit"},
-    "solids": {"cadquery", "OCP", "scipy", "shapely"},
+    "solids": {"cadquery", "OCP", "scipy", "shapely", "trimesh"},
     "drawing": {"svgwrite", "ezdxf", "reportlab", "matplotlib", "shapely"},
     "pictures": {"matplotlib", "pyvista", "vtk", "vtkmodules", "scipy", "PIL"},
     "pipeline": set(),

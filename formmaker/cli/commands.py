@@ -11,7 +11,7 @@ from formmaker.cli.desk import desk
 from formmaker.cli.frame import CommandGroup
 from formmaker.cli.mounting import balance
 from formmaker.cli.moving import move
-from formmaker.cli.paper import draw, sheets
+from formmaker.cli.paper import draw, sheets, solids
 from formmaker.cli.readings import centre, level
 from formmaker.cli.spinning import spin
 from formmaker.cli.starting import demo, new
@@ -39,6 +39,7 @@ COMMANDS = (
     prove,
     draw,
     sheets,
+    solids,
     picture,
     suit,
     spin,

@@ -1,4 +1,4 @@
-"""The commands that print for the shop: draw and sheets."""
+"""The commands that print for the shop: draw and sheets; and what goes to other programs: solids."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -53,6 +53,21 @@ def sheets(  # click passes one argument for every option
     target = None if other is None else pipeline.to_job(other, wish.plan)
     with progress() as say:
         paths = pipeline.sheets(job, folder, say, paper=chosen_paper, names=names, formats=kinds, target=target)
+    for path in paths:
+        click.echo(str(path))
+
+
+@click.command()
+@JOB
+@FOLDER
+def solids(job: Path, folder: Path) -> None:
+    """Write bowl, blank and glue block as STEP, STL and GLB."""
+    read_job(job)
+    check_folder(folder)
+    from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
+
+    with progress() as say:
+        paths = pipeline.solids(job, folder, say)
     for path in paths:
         click.echo(str(path))
 

@@ -11,7 +11,7 @@ from formmaker.pipeline.drying import DryReport, dry
 from formmaker.pipeline.mounting import BalanceReport, balance
 from formmaker.pipeline.moving import MoveReport, move, to_balance, to_centres, to_job
 from formmaker.pipeline.printing import draw, draw_report, sheets
-from formmaker.pipeline.proving import ProofReport, prove
+from formmaker.pipeline.proving import ProofReport, prove, solids
 from formmaker.pipeline.showing import bowl_as_it_comes, picture, picture_report
 from formmaker.pipeline.spinning import RingReport, TurnReport, spin_all, spin_ring
 from formmaker.pipeline.suiting import SuitReport, suit, suit_in
@@ -47,6 +47,7 @@ __all__ = [
     "placed",
     "prove",
     "sheets",
+    "solids",
     "spin_all",
     "spin_ring",
     "suit",

@@ -1,6 +1,7 @@
-"""The finished bowl as files for other programs: STEP with its exact surfaces, binary STL with triangles.
+"""Bodies as files for other programs: STEP with exact surfaces, binary STL with triangles, GLB for showing.
 
-Millimetres, form frame: the foot in z = 0, z up the axis. Each file is written whole or not at all.
+STEP and STL are in millimetres, form frame: the foot in z = 0, z up the axis. GLB is in metres with y up, as its
+standard asks. Each file is written whole or not at all.
 """
 
 import struct
@@ -9,6 +10,7 @@ from pathlib import Path
 
 import cadquery as cq
 import numpy as np
+import trimesh
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.Interface import Interface_Static
 from OCP.Message import Message, Message_Gravity
@@ -79,3 +81,29 @@ def write_stl(mesh: Mesh, path: Path) -> None:
     rows["normal"], rows["corners"] = face_normals(mesh), mesh.corners
     header = b"binary STL, millimetres, foot in z = 0, z up the axis".ljust(80)
     write_atomically(path, header + struct.pack("<I", len(rows)) + rows.tobytes())
+
+
+def write_glb(mesh: Mesh, path: Path) -> None:
+    """Write a mesh as binary glTF, for showing: metres, y up (Khronos glTF 2.0, 3.4).
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Form frame, mm; its colours go along.
+    path : Path
+        Replaced if it is there.
+
+    Raises
+    ------
+    KernelError
+        If there are no triangles.
+    OutputError
+        If the place cannot be written.
+    """
+    if len(mesh.faces) == 0:
+        raise KernelError("there is no bowl to write: form and blank have nothing in common; check the mounting")
+    x, y, z = mesh.vertices.T / 1000.0
+    body = trimesh.Trimesh(
+        vertices=np.column_stack([x, z, -y]), faces=mesh.faces, vertex_colors=mesh.colours, process=False
+    )
+    write_atomically(path, body.export(file_type="glb"))
