@@ -40,6 +40,8 @@ class Subject:
     move : Move or None
         Of the centres; one from a mounting to itself where nothing is moved.
     outline : EndOutline or None
+    pencil : float
+        From the edge of the inside template to the line that a pencil run along it draws, mm; 0 for none.
     balance : Balance or None
     hindrances : tuple of str
         Why the blank is not to be started on this mounting, sentences.
@@ -56,6 +58,7 @@ class Subject:
     witnesses: tuple[Mark, ...] = ()
     move: Move | None = None
     outline: EndOutline | None = None
+    pencil: float = 0.0
     balance: Balance | None = None
     hindrances: tuple[str, ...] = ()
     pictures: tuple[bytes, ...] = ()

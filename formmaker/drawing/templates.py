@@ -8,10 +8,11 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from formmaker.drawing.dimensions import arrow
-from formmaker.drawing.linestyles import CENTRE, OUTLINE, SMALL
+from formmaker.drawing.linestyles import CENTRE, OUTLINE, SMALL, THIN
 from formmaker.drawing.marks import Anchor, CubicPath, Line, Mark, Polyline, Text
 from formmaker.drawing.sheet import Caption, Drawing, caption_width
 from formmaker.drawing.stations import Row, apart, even_heights, radius_across
@@ -68,9 +69,12 @@ def inner_template(subject: Subject) -> Drawing:
     widest, mouth, top = float(points[:, 0].max()), *map(float, points[-1])
     column = widest + 30.0
     lettering, _ = _table(job, rows, column)
-    edge = np.array([[mouth, top], [mouth, top + GRIP], [0.0, top + GRIP], points[0]])
+    cut = _pencil_edge(points, subject.pencil) if subject.pencil > 0.0 else points
+    right = float(cut[-1, 0])
+    edge = np.array([[right, top], [right, top + GRIP], [0.0, top + GRIP], cut[0]])
     marks = [
-        CubicPath(pieces=section.inner.pieces, style=OUTLINE, id="inner-curve"),
+        CubicPath(pieces=section.inner.pieces, style=THIN if subject.pencil > 0.0 else OUTLINE, id="inner-curve"),
+        *([Polyline(points=cut, style=OUTLINE, id="inner-cut")] if subject.pencil > 0.0 else []),
         Polyline(points=edge, style=OUTLINE),
         *_centre_line(-6.0, float(points[0, 1])),
         *_centre_line(top + GRIP, top + GRIP + 8.0, lettered=False),
@@ -79,8 +83,27 @@ def inner_template(subject: Subject) -> Drawing:
         *_wood_arrows(points, side=-1.0, fractions=_between_rows(points, rows), label=-1),
         _card_name(mouth, top),
     ]
-    caption = _caption(job, section, "Template of the inside", _INNER_PURPOSE, _mouth_notes(job, widest, mouth))
+    notes = (*_pencil_notes(job, subject.pencil), *_mouth_notes(job, widest, mouth))
+    caption = _caption(job, section, "Template of the inside", _INNER_PURPOSE, notes)
     return Drawing(marks=tuple(marks), caption=caption)
+
+
+def _pencil_edge(inner: NDArray[np.float64], pencil: float) -> NDArray[np.float64]:
+    """The inner curve set in by the pencil, from the axis to the plane of the rim, (n, 2), mm."""
+    mouth, top = inner[-1]
+    far = 2.0 * pencil + 1.0
+    hollow = shapely.Polygon([(-far, inner[0, 1]), *inner, (mouth, top + far), (-far, top + far)])
+    card = hollow.buffer(-pencil, quad_segs=64)
+    line = card.exterior.intersection(shapely.box(0.0, -1e4, 1e4, top))
+    edge = shapely.get_coordinates(max(shapely.get_parts(shapely.line_merge(line)), key=lambda part: part.length))
+    return np.asarray(edge if edge[0, 0] < edge[-1, 0] else edge[::-1])
+
+
+def _pencil_notes(job: Job, pencil: float) -> tuple[str, ...]:
+    if not pencil > 0.0:
+        return ()
+    size = format_length(pencil, job.units)
+    return (f"Cut along the wide line: it is set in by {size}, so that a pencil run round the card draws the curve.",)
 
 
 def _caption(job: Job, section: Section, name: str, purpose: str, notes: tuple[str, ...]) -> Caption:

@@ -28,7 +28,7 @@ PIN_UP = (640, 480)
 """Pixels of a picture on the set-up sheet: 290 to the inch."""
 
 
-def sheets(
+def sheets(  # noqa: PLR0913  # each is a choice of the turner's
     job_path: Path,
     folder: Path,
     say: Say,
@@ -37,6 +37,7 @@ def sheets(
     names: Sequence[str] = tuple(SHEETS),
     formats: Sequence[Format] = tuple(Format),
     target: Target | None = None,
+    pencil: float = 0.0,
 ) -> tuple[Path, ...]:
     """Check a job and write its sheets, laid out on paper.
 
@@ -51,6 +52,8 @@ def sheets(
     formats : sequence of Format
     target : callable, optional
         Where the centres go, as for a move.
+    pencil : float
+        What the inside template is set in by, mm.
 
     Returns
     -------
@@ -61,10 +64,12 @@ def sheets(
     OutputError
         If a file cannot be written.
     """
-    return sheets_report(check(job_path, say), folder, say, paper=paper, names=names, formats=formats, target=target)
+    return sheets_report(
+        check(job_path, say), folder, say, paper=paper, names=names, formats=formats, target=target, pencil=pencil
+    )
 
 
-def sheets_report(
+def sheets_report(  # noqa: PLR0913  # each is a choice of the turner's
     report: CheckReport,
     folder: Path,
     say: Say,
@@ -73,13 +78,14 @@ def sheets_report(
     names: Sequence[str] = tuple(SHEETS),
     formats: Sequence[Format] = tuple(Format),
     target: Target | None = None,
+    pencil: float = 0.0,
 ) -> tuple[Path, ...]:
     """Write the sheets of a job that has been checked, laid out on paper."""
     others = [name for name in names if name != SETUP]
     with ThreadPoolExecutor(max_workers=1) as beside:  # rendered in a process of its own while the rest is drawn
         rendering = beside.submit(_pictures, report, say) if SETUP in names else None
         say("drawing")
-        subject = _subject(report, target)
+        subject = replace(_subject(report, target), pencil=pencil)
         paths = draw_sheets(subject, folder, names=others, paper=paper, formats=formats)
         if rendering is None:
             return paths

@@ -12,7 +12,7 @@ from formmaker.drawing.sheet import Drawing
 from formmaker.drawing.templates import inner_template, outer_template
 from formmaker.geometry.curves import Curve, polyline
 from formmaker.model.hold import HoldKind
-from tests.drawing.reading import subject_of
+from tests.drawing.reading import bezier_points, subject_of
 
 SIZES = [
     {"diameter": 80.0, "height": 45.0, "hold": HoldKind.TENON},
@@ -86,3 +86,21 @@ def test_a_hollow_wider_than_its_mouth_is_pointed_out(make_case: Callable[..., A
     section = type(case.section)(outer=case.section.outer, inner=Curve(pieces=pieces))
     notes = inner_template(subject_of(case, section=section)).caption.notes
     assert "bring the card in aslant" in " ".join(notes)
+
+
+def test_a_card_set_in_for_a_pencil_keeps_its_distance_all_along_and_the_curve_stays(
+    make_case: Callable[..., Any],
+) -> None:
+    case = make_case()
+    drawing = inner_template(subject_of(case, pencil=2.0))
+    named = {mark.id: mark for mark in drawing.marks if getattr(mark, "id", "")}
+    np.testing.assert_array_equal(named["inner-curve"].pieces, case.section.inner.pieces)
+    curve = shapely.LineString(bezier_points(case.section.inner.pieces, 2000))
+    cut = named["inner-cut"].points
+    assert cut[0, 0] == pytest.approx(0.0, abs=1e-9)
+    assert cut[-1, 1] == pytest.approx(case.job.form.height, abs=1e-6)
+    inside = shapely.Polygon([*curve.coords, (0.0, case.job.form.height)])
+    reach = [curve.distance(shapely.Point(p)) for p in cut if p[1] < case.job.form.height - 4.0]
+    np.testing.assert_allclose(reach, 2.0, atol=0.02)
+    assert inside.buffer(1e-6).contains(shapely.LineString(cut))
+    assert "set in by 2.0 mm" in drawing.caption.notes[1]
