@@ -90,6 +90,11 @@ class Refusal:
     problem: str = ""
     verdict: Verdict | None = None
 
+    @property
+    def says_how_far(self) -> bool:
+        """Whether it tells what is refused below it; a quick look that does not refuses one step."""
+        return self.below > 0.0 or self.look == QUICK
+
 
 def setting_of(job: Job, field: Field) -> Setting:
     """The setting of a job, whose mounting and marks are the blank's."""
@@ -106,7 +111,7 @@ def look_at_base(setting: Setting, pattern: Pattern) -> Refusal | None:
     if place is None:
         return None
     short = need_of(setting.field, setting.job.skin) + DEFAULT.margin_slack - place.value
-    return Refusal(pattern=pattern, diameter=setting.smallest, look=EXACT, short=short)
+    return Refusal(pattern=pattern, diameter=setting.smallest, look=EXACT, short=short, below=math.inf)
 
 
 def look_quickly(setting: Setting, pattern: Pattern, diameter: float) -> Refusal | None:

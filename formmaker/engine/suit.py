@@ -154,7 +154,7 @@ def _closer(setting: Setting, candidate: _Candidate, aim: Aim) -> _Candidate:
 def _smaller(setting: Setting, candidate: _Candidate, refusal: Refusal, aim: Aim) -> _Candidate:
     """The next size down that the refusal does not rule out; in doubling strides where it says nothing of them."""
     step, diameter = setting.step, candidate.diameter
-    if refusal.below > 0.0 or refusal.look == QUICK:
+    if refusal.says_how_far:
         lower = min(diameter - step, -down_to(refusal.below - diameter, step))
         stride, refused = candidate.stride, candidate.refused
     else:
@@ -217,4 +217,5 @@ def _nearest(setting: Setting, trail: Sequence[Refusal]) -> Offer | NearMiss:
         height=height_at(found.pattern, found.diameter),
         verdict=found.verdict,
         problem=found.problem,
+        all_ruled_out=all(refusal.says_how_far for refusal in trail),
     )

@@ -94,7 +94,8 @@ def _table(suit: Suit, aim: Aim, job: Job) -> Iterator[str]:
         found = form.at(aim)
         if isinstance(found, NearMiss) and (aim is Aim.FULLEST or isinstance(form.fullest, Offer)):
             size = f"{_whole(found.diameter, job.units)} x {_whole(found.height, job.units)}"
-            text = f"{_plain_name(form)}: none; nearest at {size}: {why_not(found)}."
+            none = "none" if found.all_ruled_out else "none found"
+            text = f"{_plain_name(form)}: {none}; nearest at {size}: {why_not(found)}."
             yield from wrapped([f"- {text}"])
 
 

@@ -78,4 +78,5 @@ def _miss(miss: NearMiss) -> Plain:
         "height_mm": miss.height,
         "margin_mm": figure(miss.verdict.margin) if miss.verdict else None,
         "why": why_not(miss),
+        "all_ruled_out": miss.all_ruled_out,
     }

@@ -58,12 +58,15 @@ class NearMiss:
         Not FITS; None where the form cannot be drawn in this size.
     problem : str
         Why it cannot be drawn, a clause; empty where there is a verdict.
+    all_ruled_out : bool
+        Whether every size is known not to come out; else strides may have passed over one that does.
     """
 
     diameter: float
     height: float
     verdict: Verdict | None = None
     problem: str = ""
+    all_ruled_out: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

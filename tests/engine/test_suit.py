@@ -210,6 +210,7 @@ def test_what_has_no_size_says_what_came_nearest_and_why() -> None:
         assert miss.verdict is not None
         assert miss.verdict.answer is not Answer.FITS
         assert miss.verdict.findings[0].reason in (Reason.WOOD_MISSING, Reason.WOOD_THIN)
+        assert miss.all_ruled_out
 
 
 def test_walls_too_thick_for_every_size_are_told_as_such() -> None:
@@ -217,6 +218,7 @@ def test_walls_too_thick_for_every_size_are_told_as_such() -> None:
     found = own_suit(job, half_log()).widest
     assert isinstance(found, NearMiss)
     assert "floor 47.0 mm" in found.problem
+    assert not found.all_ruled_out  # a form that cannot be drawn says nothing of the sizes below
 
 
 # ---- what is kept ----

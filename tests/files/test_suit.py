@@ -32,7 +32,9 @@ def suit(job: Job, verdict: Verdict, offer: Offer) -> Suit:
     lost = Finding(reason=Reason.KEEP_LOST, text="The rim misses mark A by 9.0 mm; within 5.0 mm is wanted.")
     missed = replace(verdict, answer=Answer.MISSES, findings=(lost,))
     miss = NearMiss(diameter=90.0, height=30.0, verdict=missed)
-    undrawn = NearMiss(diameter=50.0, height=20.0, problem="floor 25.0 mm; it must lie below the height")
+    undrawn = NearMiss(
+        diameter=50.0, height=20.0, problem="floor 25.0 mm; it must lie below the height", all_ruled_out=False
+    )
     wider = replace(offer, across=140.0, whole=600_000.0, verdict=replace(verdict, diameter=141.0, height=62.0))
     own = Suiting(name="", is_own=True, proportion=0.67, widest=offer, fullest=replace(offer, whole=700_000.0))
     return Suit(
@@ -98,15 +100,15 @@ def test_a_form_without_a_size_says_none_and_why(suit: Suit, job: Job) -> None:
     assert (
         "shallow-platter: none; nearest at 90 x 30: the rim misses mark A by 9.0 mm; within 5.0 mm is wanted." in said
     )
-    assert "ogee-bowl: none; nearest at 50 x 20: floor 25.0 mm; it must lie below the height." in said
-    assert said.count("none; nearest") == 2  # a form without any size is told of once
+    assert "ogee-bowl: none found; nearest at 50 x 20: floor 25.0 mm; it must lie below the height." in said
+    assert said.count("; nearest at") == 2  # a form without any size is told of once
 
 
 def test_where_no_form_has_a_size_the_tables_say_none(suit: Suit, job: Job) -> None:
     platter, ogee = suit.forms[2:]
     text = spoken_suit(replace(suit, forms=(replace(ogee, is_own=True), platter)), job)
     assert text.splitlines().count("  none") == 2
-    assert "ogee-bowl (the job's own): none; nearest at 50 x 20" in text
+    assert "ogee-bowl (the job's own): none found; nearest at 50 x 20" in text
     assert "comes out" not in text.split("Widest")[1]
 
 
@@ -134,7 +136,7 @@ def test_plain_data_has_every_form_with_its_sizes_or_its_nearest_miss(suit: Suit
     assert platter["nearest"]["widest"]["why"].startswith("the rim misses mark A")
     assert ogee["nearest"]["fullest"] == {
         "diameter_mm": 50.0, "height_mm": 20.0, "margin_mm": None,
-        "why": "floor 25.0 mm; it must lie below the height",
+        "why": "floor 25.0 mm; it must lie below the height", "all_ruled_out": False,
     }  # fmt: skip
 
 
