@@ -45,8 +45,9 @@ def test_level_names_the_end_that_moves_the_one_that_stays_and_the_high_side():
 @pytest.mark.parametrize(
     ("words", "expected"),
     [
-        (("centre", "none.csv"), "none.csv is not there"),
+        (("centre", "none.csv"), "none.csv is no file that is there"),
         (("centre", "0:12"), "1 reading"),
+        (("centre", "0:" + "9" * 400), "0:9999"),
         (("centre", "0:12", "180:3", "--length", "0"), "above 0"),
         (("centre", "0:12", "180:3", "--length", "nan"), "finite"),
         (("level", "0:62", "180:50", "--length", "150"), "--at-radius"),

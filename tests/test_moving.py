@@ -55,19 +55,19 @@ def test_the_move_is_told_in_the_order_of_the_hands(round_job):
     said = " ".join(result.stdout.split())
     parts = [
         "The foot centre (headstock): 5.0 mm toward 36.9 deg (index 2 of 24)",
-        "37 deg counter-clockwise of straight toward mark P; in two steps",
         "4.0 mm toward 0 deg, then 3.0 mm toward 90 deg.",
         # from (60, 0) and from (0, 70) to (4, 3)
         "With dividers: 56.1 mm from mark P and 67.1 mm from mark Q; of their crossings",
         "the new centre is the one nearer the old centre.",
         "The rim centre (tailstock): 5.0 mm toward 36.9 deg",
         "No divider settings: there is no witness mark near this end.",
+        "clockwise as you look at the foot end",
         "prick two witness marks",
         "The axis stays parallel. The plane of the foot keeps its place; it is 3.5 mm from the new foot centre.",
         "Before you cut: set a pointer 37.5 mm along the axis",
         "will run out by 10.0 mm at the foot and 10.0 mm at the rim",
         # 150 less 5 less 142 of the bowl less 2 for truing
-        "On the new axis: it comes out, with 1.0 mm to spare",
+        "On the new axis, it comes out, with 1.0 mm to spare",
         "turn it by hand first",
     ]
     where = [said.index(part) for part in parts]
@@ -89,7 +89,10 @@ def test_inches_are_rounded_to_what_is_marked_and_the_cost_is_said(round_job):
     round_job.write_text(text.replace("at = [0, 70, 0]", 'at = [0, "70 mm", 0]'))
     said = " ".join(run("move", round_job, "--foot-centre", "0.2105,0,0", "--parts", "16").stdout.split())
     # 0.2105 in is 3/16 in and 23 thousandths, 0.58 mm; from P 60 mm - 0.2105 in = 2.1517 in, 2 1/8 in and 26.7
-    assert "3/16 in (rounded down by 23 thousandths, 0.58 mm) toward 0 deg (index 0 of 24)" in said
+    assert (
+        "3/16 in (rounded down by 23 thousandths, 0.58 mm) toward 0 deg (index 0 of 24), straight toward mark P"
+        in said
+    )
     # Q is 2.7639 in away, 2 3/4 and 13.9 thousandths; hypot(26.7, 13.9) = 30 at a crossing of nearly a right angle
     assert "so rounded, they cross within 0.03" in said
     assert "2 1/8 in from mark P (rounded down by 27 thousandths, 0.68 mm)" in said

@@ -19,7 +19,7 @@ from formmaker.files.spoken_recentring import spoken_recentring
 from formmaker.files.spoken_steps import SIXTEENTHS, THIRTY_SECONDS, Tongue
 from formmaker.model.ends import End
 from formmaker.model.recentring import ReadingKind, Recentring
-from formmaker.sources.few_readings import FewReadings, ReadingRules, pairs_of, read_few
+from formmaker.sources.few_readings import FewReadings, ReadingRules, is_file, pairs_of, read_few
 from formmaker.sources.tables import length_of
 from formmaker.units import Units
 
@@ -154,7 +154,7 @@ def level(  # noqa: PLR0913, PLR0917  # click passes one argument for every opti
 
 def _read(texts: tuple[str, ...], rules: ReadingRules) -> FewReadings:
     """A table where one name is given that is no pair, pairs otherwise."""
-    if len(texts) == 1 and (":" not in texts[0] or Path(texts[0]).is_file()):
+    if len(texts) == 1 and (":" not in texts[0] or is_file(Path(texts[0]))):
         return read_few(Path(texts[0]), rules)
     return pairs_of(texts, rules)
 

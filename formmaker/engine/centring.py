@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from formmaker.engine.reading_remarks import bias_of_circle, bias_of_gaps, require_spread, spread_remarks
 from formmaker.errors import BlankError
 from formmaker.geometry.off_centre import directions, fit_off_centre
-from formmaker.geometry.slopes import Slope, fit_slope
+from formmaker.geometry.slopes import Slope, fit_slope, scatter
 from formmaker.model.ends import End
 from formmaker.model.recentring import Reading, ReadingKind, Recentring, Shift
 from formmaker.tolerances import DEFAULT
@@ -177,8 +177,8 @@ def _weights(stations: list[_Station], held: Held, units: Units) -> NDArray[np.f
         return np.ones((1, 1))
     places, length = [station.place for station in stations], held.length
     if length is None:
-        why = "readings at several stations" if len(stations) > 1 else "one end held"
-        raise BlankError(f"{why} need the distance between the two centre marks; give --length")
+        why = "readings at several stations need" if len(stations) > 1 else "one end held needs"
+        raise BlankError(f"{why} the distance between the two centre marks; give --length")
     known = np.array([place for place in places if place is not None])
     if len(known) < len(stations):
         raise BlankError(
@@ -206,13 +206,14 @@ def _tilt(moves: dict[End, NDArray[np.float64]], held: Held) -> float:
 
 
 def _known_to(stations: list[_Station], solve: NDArray[np.float64]) -> float:
-    """Two standard deviations of the worse end, from what the readings leave over."""
-    free = sum(len(s.angles) - (3 if s.slope.line is None else 2) for s in stations)
+    """Two standard deviations of the worse end, from what is neither round nor oval at the stations."""
+    left = [scatter(station.angles, station.residual) for station in stations]
+    free = sum(one.free for one in left)
     if free < 1:
         return math.nan
-    squares = sum(float(s.residual @ s.residual) for s in stations)
-    errors = np.array([float(np.linalg.norm(s.slope.weights, ord=2)) for s in stations])
-    return 2.0 * math.sqrt(squares / free) * float(np.sqrt((solve * errors) ** 2 @ np.ones(len(errors))).max())
+    error = math.sqrt(sum(one.squares for one in left) / free)
+    spread = np.array([float(np.linalg.norm(station.slope.weights, ord=2)) for station in stations])
+    return 2.0 * error * float(np.linalg.norm(solve * spread, axis=1).max())
 
 
 def _warnings(stations: list[_Station], solve: NDArray[np.float64], found: Recentring, units: Units) -> Iterator[str]:

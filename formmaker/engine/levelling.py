@@ -15,7 +15,7 @@ from formmaker.engine.centring import shift_of
 from formmaker.engine.reading_remarks import require_spread, spread_remarks
 from formmaker.errors import BlankError
 from formmaker.geometry.off_centre import directions
-from formmaker.geometry.slopes import fit_slope
+from formmaker.geometry.slopes import Slope, fit_slope, scatter
 from formmaker.model.ends import End
 from formmaker.model.recentring import Reading, Recentring
 from formmaker.tolerances import DEFAULT
@@ -57,7 +57,7 @@ def level(readings: Sequence[Reading], *, length: float, held: End, units: Units
     rise = float(np.hypot(*plane.slope))
     move = length * (plane.slope if held is End.RIM else -plane.slope)
     leaning = rise * float(radii.max()) > DEFAULT.same_point
-    known_to = _known_to(plane.residual, plane.weights, plane.line is not None) * length
+    known_to = _known_to(angles, plane) * length
     shift = shift_of(held.other, move)
     unit = fit_slope(directions(angles), heights)
     return Recentring(
@@ -71,12 +71,12 @@ def level(readings: Sequence[Reading], *, length: float, held: End, units: Units
     )
 
 
-def _known_to(residual: NDArray[np.float64], weights: NDArray[np.float64], on_a_line: bool) -> float:
-    """Two standard deviations of the slope, from what the heights leave over."""
-    free = len(residual) - (2 if on_a_line else 3)
-    if free < 1:
+def _known_to(angles: NDArray[np.float64], plane: Slope) -> float:
+    """Two standard deviations of the slope, from what is neither plane nor two highs and two lows."""
+    left = scatter(angles, plane.residual)
+    if left.free < 1:
         return math.nan
-    return 2.0 * math.sqrt(float(residual @ residual) / free) * float(np.linalg.norm(weights, ord=2))
+    return 2.0 * math.sqrt(left.squares / left.free) * float(np.linalg.norm(plane.weights, ord=2))
 
 
 def _doubt(distance: float, known_to: float, units: Units) -> Iterator[str]:

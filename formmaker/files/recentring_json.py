@@ -1,7 +1,7 @@
 """The answer to readings as plain data: the object that ``centre`` and ``level`` print with ``--json``.
 
 Keys and units (mm, degrees from 0 up to 360) are fixed; ``toward_deg`` is where the centre mark goes on the wood,
-None where it stays.
+None where it stays; ``residual_mm`` is the farthest that any reading will still be off after the move.
 """
 
 import math

@@ -13,7 +13,7 @@ from formmaker.model.blank import Blank
 from formmaker.model.ends import End
 from formmaker.model.job import Job
 from formmaker.model.mounting import Mounting, RimEnd
-from formmaker.model.move import DividerPair, EndMove, Move, WhichCrossing
+from formmaker.model.move import DividerPair, EndMove, KeepChange, Move, WhichCrossing
 from formmaker.model.verdict import Verdict
 
 CAUTION = (
@@ -21,8 +21,10 @@ CAUTION = (
     "it by hand first, and begin at the lathe's lowest speed."
 )
 
+SEEN_FROM = "Degrees run counter-clockwise as you look at the rim end, so clockwise as you look at the foot end."
+
 _STRAIGHT = math.radians(3.0)
-_NEAR_WAY = math.radians(45.0)  # a mark farther off the way than this is none to go by
+_NEAR_WAY = math.radians(25.0)  # a mark farther off the way than this is none to go by
 
 
 def spoken_move(move: Move, job: Job, blank: Blank, verdict: Verdict, tongue: Tongue) -> str:
@@ -56,11 +58,12 @@ def say_move(move: Move, job: Job, blank: Blank, verdict: Verdict, tongue: Tongu
         return ()
     return (
         *(line for end in move.ends for line in _end(end, move.old, tongue)),
+        SEEN_FROM,
         *_advice(move),
         *_axis(move, tongue),
         *_look(move, blank, tongue),
         *_changes(move, tongue),
-        f"On the new axis: {say_answer(verdict, job)}",
+        f"On the new axis, {say_answer(verdict, job)}",
         CAUTION,
     )
 
@@ -70,7 +73,7 @@ def _end(end: EndMove, old: Mounting, tongue: Tongue) -> Iterator[str]:
     if not math.isfinite(end.toward):
         yield f"{name} stays where it is."
         return
-    bearing = _bearing(end.bearing) if end.bearing is not None else ""
+    bearing = _bearing(end.bearing, end.toward, tongue) if end.bearing is not None else ""
     way, steps = say_way(end.across, end.toward, tongue), say_steps(end.across, end.toward, tongue)
     yield f"{name}: {way}{bearing}{steps}.{_rule(end, tongue)}"
     if end.dividers is not None:
@@ -84,15 +87,15 @@ def _lathe_end(end: End, mounting: Mounting) -> str:
     return (mounting.rim_end if end is End.RIM else other[mounting.rim_end]).value
 
 
-def _bearing(bearing: Bearing) -> str:
+def _bearing(bearing: Bearing, toward: float, tongue: Tongue) -> str:
     """Say which mark the way goes toward or away from; nothing where none lies near it."""
     away = abs(bearing.turn) > math.pi / 2.0
-    off = math.remainder(bearing.turn - math.pi, 2.0 * math.pi) if away else bearing.turn
+    off = abs(math.remainder(bearing.turn - (math.pi if away else 0.0), 2.0 * math.pi))
     way = f"{'away from' if away else 'toward'} mark {bearing.name}"
-    if abs(off) <= _STRAIGHT:
+    if off <= _STRAIGHT:
         return f", straight {way}"
-    side = "counter-clockwise" if off > 0.0 else "clockwise"
-    return f", {abs(math.degrees(off)):.0f} deg {side} of straight {way}" if abs(off) <= _NEAR_WAY else ""
+    lies = tongue.angle(toward - bearing.turn)
+    return f", roughly {way}, which lies at {lies}" if off <= _NEAR_WAY else ""
 
 
 def _rule(end: EndMove, tongue: Tongue) -> str:
@@ -164,15 +167,16 @@ def _look(move: Move, blank: Blank, tongue: Tongue) -> Iterator[str]:
 def _changes(move: Move, tongue: Tongue) -> Iterator[str]:
     foot, rim = (tongue.length(run_out.total) for run_out in move.run_out)
     yield f"A circle cut on the old axis will run out by {foot} at the foot and {rim} at the rim, high to low."
-    for keep in move.keep:
-        change = tongue.length(abs(keep.after - keep.before))
-        said = f"{change} {'won' if keep.after > keep.before else 'lost'}"
-        if change == tongue.length(0.0):
-            said = "nothing lost"
-        yield f"Mark {keep.name} {_kept(keep.after, tongue)} (now it {_kept(keep.before, tongue)}): {said}."
+    yield from (_keep(keep, tongue) for keep in move.keep)
 
 
-def _kept(clearance: float, tongue: Tongue) -> str:
-    if clearance >= 0.0:
-        return f"is kept with {tongue.length(clearance)} to spare"
-    return f"is lost by {tongue.length(-clearance)}"
+def _keep(keep: KeepChange, tongue: Tongue) -> str:
+    change = tongue.length(abs(keep.after - keep.before))
+    than_now = f"{change} {'more' if keep.after > keep.before else 'less'} than now"
+    if change == tongue.length(0.0):
+        than_now = "as now"
+    if keep.after >= 0.0:
+        was = "" if keep.before >= 0.0 else "; now it is lost"
+        return f"Mark {keep.name} is kept with {tongue.length(keep.after)} to spare, {than_now}{was}."
+    was = f"now it is kept with {tongue.length(keep.before)} to spare" if keep.before >= 0.0 else "now it is lost too"
+    return f"Mark {keep.name} is lost by {tongue.length(-keep.after)}; {was}."

@@ -81,6 +81,33 @@ def fit_slope(places: NDArray[np.float64], values: NDArray[np.float64]) -> Slope
     return Slope(level=level, slope=slope, residual=values - level - places @ slope, weights=weights, line=line)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scatter:
+    """Squares left over, and how many readings more there are than waves that could explain them."""
+
+    squares: float
+    free: int
+
+
+def scatter(angles: NDArray[np.float64], residual: NDArray[np.float64]) -> Scatter:
+    """What of a residual round a turn is neither level nor a first nor a second harmonic.
+
+    An oval, or two highs and two lows, is a shape and no error: over evenly spread places it leaves a slope alone.
+
+    Examples
+    --------
+    >>> turn = np.arange(8) * np.pi / 4
+    >>> found = scatter(turn, 3.0 * np.cos(2 * turn) + 0.5 * np.cos(4 * turn))
+    >>> round(found.squares, 9), found.free
+    (2.0, 3)
+    """
+    waves = [np.ones(len(angles)), *(wave(order * angles) for order in (1, 2) for wave in (np.cos, np.sin))]
+    shapes = np.column_stack(waves)
+    rank = int(np.linalg.matrix_rank(shapes, tol=_FLAT * len(angles)))
+    left = residual - shapes @ (np.linalg.pinv(shapes, rcond=_FLAT) @ residual)
+    return Scatter(squares=float(left @ left), free=len(angles) - rank)
+
+
 def widest_gap(angles: NDArray[np.float64]) -> float:
     """Largest angle without a reading, radians; 2 pi for a single one.
 

@@ -66,8 +66,8 @@ class Recentring:
     residual : float
         The farthest that a reading will still be off when the centres have moved, mm: no move cures it.
     known_to : float
-        How far a shift may be off, as far as the residual tells (two standard deviations), mm; NaN where the
-        readings are too few to tell.
+        How far a shift may be off by what is left over and is no oval or sway (two standard deviations), mm; NaN
+        where the readings are too few to tell, under six.
     warnings : tuple of str
         Sentences.
     """

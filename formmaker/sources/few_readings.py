@@ -95,9 +95,10 @@ def read_few(path: Path, rules: ReadingRules) -> FewReadings:
     JobFileError
         With every faulty row.
     """
-    if not path.is_file():
-        found = "is a folder" if path.is_dir() else "is not there"
-        raise BlankError(f"{path} {found}; give a CSV table, or pairs such as 0:19 180:0")
+    if not is_file(path):
+        raise BlankError(
+            f"{short(str(path))} is no file that is there; give a CSV table, or pairs such as 0:19 180:0"
+        )
     lines = csv_lines(path)
     if len(lines) < 2:
         raise BlankError(f"{path} holds no readings; write a head line index_deg,{rules.kinds[0]} and a row for each")
@@ -108,6 +109,14 @@ def read_few(path: Path, rules: ReadingRules) -> FewReadings:
     return FewReadings(
         kind=kind, readings=_all_rows(str(path), lines[1:], lambda line: _row(line, head, kind, rules), rules)
     )
+
+
+def is_file(path: Path) -> bool:
+    """Whether there is such a file; a text that no file can be named by is none."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # a name too long, a zero byte in it
+        return False
 
 
 def pairs_of(texts: Sequence[str], rules: ReadingRules) -> FewReadings:

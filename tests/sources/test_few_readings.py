@@ -1,6 +1,7 @@
 """Few readings from tables and from pairs: what they mean, and every slip told in one line."""
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -73,10 +74,12 @@ def test_head_lines_that_say_something_else_are_refused(tmp_path, head, count, w
 
 def test_what_is_no_table_is_refused(tmp_path):
     rules = ReadingRules(kinds=GAPS, units=Units.MM)
-    with pytest.raises(BlankError, match="is not there; give a CSV table, or pairs"):
+    with pytest.raises(BlankError, match="is no file that is there; give a CSV table, or pairs"):
         read_few(tmp_path / "none.csv", rules)
-    with pytest.raises(BlankError, match="is a folder"):
+    with pytest.raises(BlankError, match="is no file that is there"):
         read_few(tmp_path, rules)
+    with pytest.raises(BlankError, match=r"999 \.\.\. is no file"):
+        read_few(Path("9" * 400), rules)
     with pytest.raises(BlankError, match="holds no readings"):
         read_few(table(tmp_path, ""), rules)
     with pytest.raises(BlankError, match="holds 2001 readings; at most 2000"):
