@@ -66,8 +66,8 @@ def paper_named(text: str, units: Units) -> Paper:
 
     Examples
     --------
-    >>> paper_named("letter", Units.MM).height, paper_named("roll: 24 in", Units.MM).width
-    (279.4, 609.6)
+    >>> paper_named("letter", Units.MM).height, paper_named("roll: 610 mm", Units.INCH).width
+    (279.4, 610.0)
     """
     name = text.strip().lower()
     if name in PAPERS:

@@ -79,6 +79,9 @@ class TurnCut:
 
 BlankCut = SawCut | TurnCut
 
+THINNEST = 0.01
+"""mm along the axis: no tool makes a thinner step, and the kernels take its corners for one."""
+
 
 def profile_fault(profile: NDArray[np.float64]) -> str:
     """What rows (n, 2) of height and radius need to be a profile; empty where they are one.
@@ -94,8 +97,10 @@ def profile_fault(profile: NDArray[np.float64]) -> str:
         return "radii of 0 or more"
     if not (steps >= 0.0).all():
         return "rows in the order of their heights, from the foot toward the rim"
-    if not heights[-1] > heights[0]:
-        return "a last height above the first: a cut is made over a range"
+    if not heights[-1] - heights[0] >= THINNEST:
+        return f"a last height at least {THINNEST} mm above the first: a cut is made over a range"
+    if ((steps > 0.0) & (steps < THINNEST)).any():
+        return f"heights that are the same, at a shoulder, or at least {THINNEST} mm apart"
     if ((steps[1:] == 0.0) & (steps[:-1] == 0.0)).any():
         return "at most two rows at one height: a shoulder has two"
     return ""

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from formmaker.model.blank import UNKNOWN_TIMBER, BlankSource, Timber
-from formmaker.model.chuck import UNKNOWN_CHUCK, Chuck
 from formmaker.model.cut import BlankCut
 from formmaker.model.drying import NO_WISH, DryWish
 from formmaker.model.form import Form
@@ -104,7 +103,6 @@ class Job:
         Index positions of the turner's lathe, for saying angles.
     lathe : Lathe
     dry : DryWish
-    chuck : Chuck
     """
 
     title: str
@@ -117,4 +115,3 @@ class Job:
     index_count: int = 24
     lathe: Lathe = UNKNOWN_LATHE
     dry: DryWish = NO_WISH
-    chuck: Chuck = UNKNOWN_CHUCK

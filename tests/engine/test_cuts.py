@@ -11,7 +11,7 @@ from formmaker.engine.cuts import cut_blank
 from formmaker.engine.field import build_field
 from formmaker.engine.preparation import prepare_form
 from formmaker.errors import BlankError
-from formmaker.geometry.meshes import Mesh, face_normals, mass_properties
+from formmaker.geometry.meshes import Mesh, face_areas, face_normals, mass_properties
 from formmaker.model.blank import Blank, BlankSource, FaceKind
 from formmaker.model.cut import BlankCut, SawCut, TurnCut
 from formmaker.model.job import BlankPlan
@@ -110,10 +110,13 @@ def cuts(draw: st.DrawFn) -> BlankCut:
     if draw(st.booleans()):
         unit = direction / np.linalg.norm(direction)
         return SawCut(point=middle + draw(st.floats(20.0, 110.0)) * unit, normal=direction)
-    heights = np.sort(draw(st.lists(st.floats(-120.0, 120.0), min_size=2, max_size=4, unique=True)))
+    heights = np.sort(draw(st.lists(st.integers(-120, 120), min_size=2, max_size=4, unique=True)))
     radii = draw(st.lists(st.floats(25.0, 120.0), min_size=len(heights), max_size=len(heights)))
     return TurnCut(foot_centre=middle, rim_centre=middle + direction, profile=np.column_stack([heights, radii]))
 
+
+MERGED = 0.1
+"""mm3: on a skin of 2e5 mm2 half a nanometre, what the boolean merges along edges."""
 
 HALF = read_blank(BlankPlan(source=BlankSource.SHAPE, shape=HalfLog(radius=100.0, length=240.0)))
 
@@ -124,7 +127,7 @@ def test_two_cuts_leave_the_same_wood_in_either_order(first: BlankCut, second: B
     one, other = cut_blank(HALF, (first, second)), cut_blank(HALF, (second, first))
     if any(report.loose > 0.0 for report in (*one.cuts, *other.cuts)):
         return  # which piece flies may hang on the order
-    assert volume(one) == pytest.approx(volume(other), rel=1e-9)
+    assert volume(one) == pytest.approx(volume(other), abs=MERGED)
 
 
 @settings(max_examples=25, deadline=None)
@@ -132,9 +135,11 @@ def test_two_cuts_leave_the_same_wood_in_either_order(first: BlankCut, second: B
 def test_a_cut_never_adds_wood_and_made_again_takes_none(cut: BlankCut) -> None:
     once = cut_blank(HALF, (cut,))
     again = cut_blank(once, (cut,))
-    assert once.cuts[0].removed >= -1e-6
-    assert once.cuts[0].removed + volume(once) == pytest.approx(volume(HALF), rel=1e-12)
-    assert again.cuts[1].removed == pytest.approx(0.0, abs=0.5)
+    assert once.cuts[0].removed >= -MERGED
+    assert once.cuts[0].removed + volume(once) == pytest.approx(volume(HALF), abs=MERGED)
+    # the flats of the second turning need not lie on those of the first, but stay within its chord of the round
+    chord = once.cuts[0].chord * float(face_areas(once.mesh).sum())
+    assert again.cuts[1].removed == pytest.approx(0.0, abs=MERGED + chord)
 
 
 def test_a_centre_moved_after_a_cut_leaves_the_cut_about_its_own_axis() -> None:
@@ -289,7 +294,8 @@ def test_a_cut_beside_the_wood_takes_nothing_and_says_so() -> None:
         (lambda: along((0, math.nan), (1, 1)), "all finite"),
         (lambda: along((10, 50), (0, 50)), "in the order of their heights"),
         (lambda: along((0, 50), (10, -1)), "radii of 0 or more"),
-        (lambda: along((5, 50), (5, 60)), "a last height above the first"),
+        (lambda: along((5, 50), (5, 60)), "a last height at least 0.01 mm above the first"),
+        (lambda: along((5, 50), (5.001, 60), (9, 60)), "or at least 0.01 mm apart"),
         (lambda: along((0, 5), (5, 50), (5, 60), (5, 50), (9, 9)), "at most two rows at one height"),
     ],
 )

@@ -66,7 +66,7 @@ def test_cuts_are_read_in_order_in_the_units_of_the_file_or_their_own() -> None:
         (TURN | {"profile": "[[0, 60], [9]]"}, "cut[1].profile[2] = [9]: expected [z, r]"),
         (TURN | {"profile": "[[0, 60], [9, -1]]"}, "cut[1].profile[2][2] = -1: expected a length 0 or more"),
         (TURN | {"profile": "[[9, 60], [0, 60]]"}, "expected rows in the order of their heights"),
-        (TURN | {"profile": "[[9, 60], [9, 50]]"}, "expected a last height above the first"),
+        (TURN | {"profile": "[[9, 60], [9, 50]]"}, "expected a last height at least 0.01 mm above the first"),
         (TURN | {"profile": "[[0, 9], [5, 9], [5, 8], [5, 7]]"}, "expected at most two rows at one height"),
         (TURN | {"profile": str([[n, 9] for n in range(201)])}, "expected a list of at most 200 pairs"),
     ],
