@@ -8,7 +8,7 @@ A bowl that does not fit is an answer (a ``Verdict``), not an error; nothing her
     +-- BlankError (ValueError)        the wood cannot be read, closed or described
     +-- FormError (ValueError)         the form contradicts itself
     +-- MountingError (ValueError)     the axis cannot be placed
-    +-- LatheError (ValueError)        the lathe contradicts itself
+    +-- LatheError (ValueError)        the lathe or its chuck contradicts itself
     +-- OffCurveError (ValueError)     a question asked off the end of a curve
     +-- MeasureError (ValueError)      a length, angle or unit that cannot be read
     +-- JobFileError (ValueError)      a job or profile file with faults, all of them
@@ -41,7 +41,7 @@ class MountingError(FormmakerError, ValueError):
 
 
 class LatheError(FormmakerError, ValueError):
-    """What is said of the lathe contradicts itself."""
+    """What is said of the lathe or its chuck contradicts itself."""
 
 
 class OffCurveError(FormmakerError, ValueError):

@@ -15,6 +15,7 @@ KG_PER_POUND = 0.45359237
 KG_PER_UNIT = {"kg": 1.0, "g": 0.001, "lb": KG_PER_POUND, "oz": KG_PER_POUND / 16.0}
 GRAVITY = 9.80665  # m/s2, standard gravity (ISO 80000-4): newtons in a kilogram's weight
 MPA_PER_PSI = 0.006894757293168361
+N_PER_UNIT = {"N": 1.0, "lbf": KG_PER_POUND * GRAVITY, "kgf": GRAVITY}
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH}
 
 _LONGEST_SHOWN = 60  # characters of a value
@@ -27,7 +28,7 @@ _BOUND = re.compile(
 )
 
 _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
-_WEIGHT = re.compile(rf"\s*({_NUMBER})\s*(kg|g|lb|oz)\s*")
+_AMOUNT = re.compile(rf"\s*({_NUMBER})\s*([A-Za-z]+)\s*")
 _TEXT = re.compile(rf"\s*([+-]?)\s*(?:(\d+)\s+(\d+)/(\d+)|(\d+)/(\d+)|({_NUMBER}))\s*(mm|cm|m|in)\s*")
 
 
@@ -131,22 +132,51 @@ def parse_weight(value: object, units: Units) -> float:
     >>> parse_weight(6.2, Units.MM), round(parse_weight("13.5 lb", Units.MM), 4)
     (6.2, 6.1235)
     """
+    ways = ("6.2 kg", "13.5 lb"), ("800 g", "12 oz")
+    return _amount(value, "kg" if units is Units.MM else "lb", KG_PER_UNIT, "weight", ways)
+
+
+def parse_force(value: object, units: Units) -> float:
+    """Read a force, N: a plain number in newtons beside millimetres, in pounds of force beside inches, or a text.
+
+    Raises
+    ------
+    MeasureError
+        If the value is no force.
+
+    Examples
+    --------
+    >>> parse_force(100, Units.MM), round(parse_force("22 lbf", Units.MM), 2), parse_force("2 kgf", Units.MM)
+    (100.0, 97.86, 19.6133)
+    """
+    return _amount(
+        value, "N" if units is Units.MM else "lbf", N_PER_UNIT, "force", (("100 N", "22 lbf"), ("10 kgf",))
+    )
+
+
+def _amount(
+    value: object, plain: str, per_unit: dict[str, float], what: str, ways: tuple[tuple[str, str], tuple[str, ...]]
+) -> float:
+    """Read an amount with a unit of its own, or of the unit that a plain number is in."""
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise MeasureError(f"{_shown(value)} is no weight; write a number or a text such as '6.2 kg' or '13.5 lb'")
+        first, second = ways[0]
+        raise MeasureError(f"{_shown(value)} is no {what}; write a number or a text such as {first!r} or {second!r}")
+    size: float | str = 0.0
     if isinstance(value, str):
-        match = _WEIGHT.fullmatch(value)
-        if match is None:
-            raise MeasureError(f"{_shown(value)} is no weight; write it like '6.2 kg', '800 g', '13.5 lb', '12 oz'")
-        size, unit = match.groups()
+        match = _AMOUNT.fullmatch(value)
+        size, unit = match.groups() if match is not None else ("", "")
+        if unit not in per_unit:
+            like = ", ".join(repr(way) for way in (ways[0][0], *ways[1][:1], ways[0][1], *ways[1][1:]))
+            raise MeasureError(f"{_shown(value)} is no {what}; write it like {like}")
     else:
-        size, unit = value, "kg" if units is Units.MM else "lb"
+        size, unit = value, plain
     try:
-        kilograms = float(size) * KG_PER_UNIT[unit]
+        amount = float(size) * per_unit[unit]
     except OverflowError as error:
-        raise MeasureError(f"{_shown(value)} is no finite weight; write an ordinary number") from error
-    if not math.isfinite(kilograms):
-        raise MeasureError(f"{_shown(value)} is no finite weight; write an ordinary number")
-    return kilograms
+        raise MeasureError(f"{_shown(value)} is no finite {what}; write an ordinary number") from error
+    if not math.isfinite(amount):
+        raise MeasureError(f"{_shown(value)} is no finite {what}; write an ordinary number")
+    return amount
 
 
 def format_length(millimetres: float, units: Units, *, parts: int = 32) -> str:

@@ -88,6 +88,7 @@ def test_a_weighed_blank_gives_the_weight_of_the_rough_out(job: Path) -> None:
         (("--to", "8", "--climate", "20C,50%"), "both given"),
         (("--climate", "20C"), "20C,50%"),
         (("--to", "-3"), "--to"),
+        (("--to", "nan"), "nan is no number"),
     ],
 )
 def test_a_wrong_wish_is_refused(job: Path, words: tuple[str, ...], said: str) -> None:

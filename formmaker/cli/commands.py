@@ -9,6 +9,7 @@ from formmaker.cli.bowl import check, picture, prove
 from formmaker.cli.cutting import cut
 from formmaker.cli.desk import desk
 from formmaker.cli.frame import CommandGroup
+from formmaker.cli.holding import hold
 from formmaker.cli.mounting import balance
 from formmaker.cli.moving import move
 from formmaker.cli.paper import draw, sheets, solids
@@ -48,6 +49,7 @@ COMMANDS = (
     centre,
     level,
     cut,
+    hold,
     dry,
     timber,
     desk,

@@ -1,5 +1,6 @@
 """What every command shares: exit codes, refusals in one line, progress on the standard error."""
 
+import math
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -18,6 +19,17 @@ STOPPED = 130  # 128 + SIGINT, as a shell counts it
 JOB = click.argument("job", type=click.Path(path_type=Path), metavar="JOB")
 TARGET = click.Path(path_type=Path)
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print the whole answer as one JSON object.")
+
+
+class NumberRange(click.FloatRange):
+    """Numbers from one to another; what is no number (nan) lies in no range, which click alone lets through."""
+
+    def convert(self, value: float, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Read an option's text."""
+        number = float(super().convert(value, param, ctx))
+        if math.isnan(number):
+            self.fail(f"{value} is no number; give one from {self.min:g} to {self.max:g}", param, ctx)
+        return number
 
 
 class CommandGroup(click.Group):

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from formmaker.cli.frame import AS_JSON, JOB, progress, refuse
+from formmaker.cli.frame import AS_JSON, JOB, NumberRange, progress, refuse
 from formmaker.files.dry_json import drying_to_json
 from formmaker.files.job_dry import DRIEST, WETTEST, read_climate
 from formmaker.files.job_file import read_job
@@ -41,7 +41,7 @@ def timber(ctx: click.Context, name: tuple[str, ...], units: str) -> None:
 
 @click.command()
 @JOB
-@click.option("--to", type=click.FloatRange(DRIEST, WETTEST), help="Moisture to dry to, %% of the dry weight.")
+@click.option("--to", type=NumberRange(DRIEST, WETTEST), help="Moisture to dry to, %% of the dry weight.")
 @click.option("--climate", metavar="T,H", help="Air to dry in, such as 20C,50%% or 68F,50%%.")
 @AS_JSON
 @click.pass_context

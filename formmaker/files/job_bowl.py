@@ -16,6 +16,7 @@ from formmaker.files.job_keys import (
     LARGEST_DEPTH,
     LARGEST_SKIN,
     choice_reader,
+    force_reader,
     length_reader,
     point_reader,
     read_entry,
@@ -255,10 +256,11 @@ def read_hold(table: Table, units: Units) -> Hold | None:
     kind = table.needed("kind", choice_reader(HoldKind))
     diameter = table.needed("diameter", size_reader(units))
     depth = table.needed("depth", size_reader(units, most=LARGEST_DEPTH))
+    cut_force = table.optional("cut_force", force_reader(units))
     table.refuse_rest()
     if kind is None or diameter is None or depth is None:
         return None
-    return Hold(kind=kind, diameter=diameter, depth=depth)
+    return Hold(kind=kind, diameter=diameter, depth=depth, cut_force=cut_force)
 
 
 def check_hold_in_form(table: Table, hold: Hold, form: Form, units: Units) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from formmaker.files.job_blank import Surroundings, read_blank, read_index_count
 from formmaker.files.job_bowl import check_hold_in_form, read_form, read_hold, read_mounting, read_skin
+from formmaker.files.job_chuck import read_chuck
 from formmaker.files.job_cuts import read_cuts
 from formmaker.files.job_dry import read_dry
 from formmaker.files.job_faults import FaultList, Table, document_from_text, read_text_of
@@ -70,6 +71,7 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
     index_count = index_count or lathe.index_count
     cuts = read_cuts(root, around.units)
     dry = read_dry(root.table("dry"), around.units)
+    chuck = read_chuck(root.table("chuck"), around.units)
     root.refuse_rest()
     marks = read_marks(blank, around.units) if blank else MarkList()
     plan = read_blank(blank, marks, around) if blank else None
@@ -92,6 +94,7 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
         index_count=index_count or plan.index_count or DEFAULT_INDEX_COUNT,
         lathe=lathe,
         dry=dry,
+        chuck=chuck,
     )
 
 

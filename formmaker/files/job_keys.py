@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from formmaker.errors import MeasureError
 from formmaker.files.job_faults import LONGEST_VALUE, UnfitError
-from formmaker.units import Units, format_length, format_weight, parse_length, parse_weight
+from formmaker.units import Units, format_force, format_length, format_weight, parse_force, parse_length, parse_weight
 
 S = TypeVar("S", bound=StrEnum)
 T = TypeVar("T")
@@ -26,6 +26,7 @@ LARGEST_SWING = 5_000.0  # mm; no lathe swings more, or is longer between its ce
 LARGEST_SKIN = 100.0  # mm; an allowance or an uncertainty beyond it is a slip of the pen
 LARGEST_DEPTH = 200.0  # mm; no holding is longer, deeper or thicker
 HEAVIEST = 2_000.0  # kg; no lathe carries more
+HARDEST = 20_000.0  # N; no lathe cuts harder, and no hand holds a tenth of it
 SMALLEST_SIZE = 0.01  # mm; no workshop measures less
 LONGEST_NAME = 200  # characters of a title or a name
 MOST_ROWS = 200  # handles of a curve, rows of a wall
@@ -232,6 +233,22 @@ def weight_reader(units: Units) -> Callable[[object], float]:
         if not 0.0 < weight <= HEAVIEST:
             raise UnfitError(f"a weight above 0 and at most {format_weight(HEAVIEST, units)}")
         return weight
+
+    return read
+
+
+def force_reader(units: Units) -> Callable[[object], float]:
+    """Make a reader of forces above 0, N."""
+
+    def read(value: object) -> float:
+        try:
+            force = parse_force(value, units)
+        except MeasureError as error:
+            plain = "N" if units is Units.MM else "lbf"
+            raise UnfitError(f'a force: a number in {plain} or a text such as "100 N" or "22 lbf"') from error
+        if not 0.0 < force <= HARDEST:
+            raise UnfitError(f"a force above 0 and at most {format_force(HARDEST, units)}")
+        return force
 
     return read
 

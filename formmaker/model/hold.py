@@ -27,11 +27,14 @@ class Hold:
         mm, above 0.
     depth : float
         Length of the tenon, depth of the recess, thickness of the block; mm, above 0.
+    cut_force : float or None
+        Force of a cut at the rim to reckon with, N; None where the turner has said none.
     """
 
     kind: HoldKind
     diameter: float
     depth: float
+    cut_force: float | None = None
 
     def __post_init__(self) -> None:
         for name in ("diameter", "depth"):

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from formmaker.model.blank import UNKNOWN_TIMBER, BlankSource, Timber
+from formmaker.model.chuck import UNKNOWN_CHUCK, Chuck
 from formmaker.model.cut import BlankCut
 from formmaker.model.drying import NO_WISH, DryWish
 from formmaker.model.form import Form
@@ -103,6 +104,7 @@ class Job:
         Index positions of the turner's lathe, for saying angles.
     lathe : Lathe
     dry : DryWish
+    chuck : Chuck
     """
 
     title: str
@@ -115,3 +117,4 @@ class Job:
     index_count: int = 24
     lathe: Lathe = UNKNOWN_LATHE
     dry: DryWish = NO_WISH
+    chuck: Chuck = UNKNOWN_CHUCK

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, fields
 
 from formmaker.errors import LatheError
+from formmaker.model.thread import Thread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,6 +22,8 @@ class Lathe:
         Index positions in one turn of the spindle.
     tool_rest : float or None
         Air wanted between the tool rest and the farthest wood, mm.
+    thread : Thread or None
+        Of the spindle.
 
     Raises
     ------
@@ -34,11 +37,12 @@ class Lathe:
     highest_speed: float | None = None
     index_count: int | None = None
     tool_rest: float | None = None
+    thread: Thread | None = None
 
     def __post_init__(self) -> None:
         for field in fields(self):
             value = getattr(self, field.name)
-            if value is not None and not 0.0 < value < float("inf"):
+            if isinstance(value, int | float) and not 0.0 < value < float("inf"):
                 raise LatheError(f"{field.name} {value} of the lathe; give a figure above 0, or leave it out")
         low, high = self.lowest_speed, self.highest_speed
         if low is not None and high is not None and not low <= high:

@@ -8,6 +8,7 @@ from formmaker.pipeline.checking import CheckReport, Say, Wood, check, check_in,
 from formmaker.pipeline.cutting import CutOutcome, cut, uncut
 from formmaker.pipeline.demonstration import DemoReport, demo
 from formmaker.pipeline.drying import DryReport, dry
+from formmaker.pipeline.holding import HoldReport, hold
 from formmaker.pipeline.mounting import BalanceReport, balance
 from formmaker.pipeline.moving import MoveReport, move, to_balance, to_centres, to_job
 from formmaker.pipeline.printing import draw, draw_report, sheets
@@ -22,6 +23,7 @@ __all__ = [
     "CutOutcome",
     "DemoReport",
     "DryReport",
+    "HoldReport",
     "MoveReport",
     "NewReport",
     "ProofReport",
@@ -40,6 +42,7 @@ __all__ = [
     "draw",
     "draw_report",
     "dry",
+    "hold",
     "move",
     "new",
     "picture",
