@@ -25,7 +25,7 @@ BARK_NEAR = 10.0
 """Natural skin nearer than this may be bark, where its thickness is not stated, mm (ours, no source)."""
 
 _TURNS = 72
-_STEPS = 16
+_STEPS = 64
 _EDGE = 1e-6  # mm: a seat that lies on the sawn face itself is not counted as air for rounding
 
 
@@ -42,7 +42,7 @@ def seat_of(prepared: PreparedForm, field: Field, frame: Frame) -> Seat:
     Returns
     -------
     Seat
-        The least depth is proven over the whole surface; shares are those of 72 angles and 16 places on each part of
+        The least depth is proven over the whole surface; shares are those of 72 angles and 64 places on each part of
         it, weighed by their area.
     """
     segments, blank = seat_segments(prepared), field.blank
@@ -87,7 +87,7 @@ def _spread(segments: Floats, frame: Frame) -> tuple[Floats, Floats]:
     lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
     area = (across[..., 0] * lengths[:, None]).ravel()
     across = across.reshape(-1, 2)
-    angles = np.arange(_TURNS) * (2.0 * np.pi / _TURNS)
+    angles = (np.arange(_TURNS) + 0.5) * (2.0 * np.pi / _TURNS)
     x, y = np.outer(np.cos(angles), across[:, 0]), np.outer(np.sin(angles), across[:, 0])
     z = np.broadcast_to(across[:, 1], x.shape)
     places = frame.carry(np.stack([x, y, z], axis=-1).reshape(-1, 3))

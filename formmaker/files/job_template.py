@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from formmaker.files.job_faults import printable
 from formmaker.model.blank import BlankSource, Timber
+from formmaker.model.chuck import UNKNOWN_CHUCK, Chuck
 from formmaker.model.drying import NO_WISH, DryWish
 from formmaker.model.form import Edge, Form
 from formmaker.model.grain import Grain
@@ -58,6 +59,7 @@ def job_text(job: Job, *, diameter: float | None = None, remarks: Iterable[str] 
         _allowance(job.skin, job.units),
         _dry(job.dry, job.units),
         _lathe(job.lathe, job.units),
+        _chuck(job.chuck, job.units),
     ]
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
@@ -253,12 +255,14 @@ def _curve(form: Form, diameter: float | None, units: Units) -> list[str]:
 
 
 def _hold(hold: Hold, units: Units) -> list[str]:
+    force = '"100 N"' if hold.cut_force is None else _quoted(f"{hold.cut_force:g} N")
     return [
         "# How the bowl is held while it is hollowed.",
         "[hold]",
         _line("kind", _quoted(hold.kind.value), '"glue block", "tenon" or "recess"'),
         _line("diameter", _size(hold.diameter, units), ""),
         _line("depth", _size(hold.depth, units), "thickness of the block, length of the tenon, depth of the recess"),
+        _line("cut_force", force, "a cut at the rim, for `formmaker hold`", off=hold.cut_force is None),
     ]
 
 
@@ -302,7 +306,31 @@ def _lathe(lathe: Lathe, units: Units) -> list[str]:
         value = getattr(lathe, key)
         text = example if value is None else _size(value, units) if key in lengths else _short(value)
         lines.append(_line(key, text, comment, off=value is None))
+    thread = '"M33x3.5"' if lathe.thread is None else _quoted(lathe.thread.text)
+    lines.append(_line("thread", thread, 'of the spindle; or such as "1 1/4x8"', off=lathe.thread is None))
     return ["# The lathe it goes on; every line may be left out.", f"{'# ' if unknown else ''}[lathe]", *lines]
+
+
+def _chuck(chuck: Chuck, units: Units) -> list[str]:
+    def size(value: float | None, in_mm: float, in_inches: float) -> str:
+        return _example(in_mm, in_inches, units) if value is None else _size(value, units)
+
+    def ends(value: tuple[float, float] | None, *examples: tuple[float, float]) -> str:
+        return _listed(size(end, *example) for end, example in zip(value or (None, None), examples, strict=True))
+
+    thread = '"M33x3.5"' if chuck.thread is None else _quoted(chuck.thread.text)
+    said = {
+        "name": (_quoted(chuck.name or "four-jaw chuck, 50 mm jaws"), "what you call it"),
+        "closes_on": (ends(chuck.closes_on, (45, 1.75), (65, 2.5)), "smallest and largest tenon it grips"),
+        "opens_in": (ends(chuck.opens_in, (52, 2.125), (80, 3.125)), "smallest and largest recess it opens in"),
+        "true_circle": (size(chuck.true_circle, 48, 1.875), "where the closing jaws are a true circle"),
+        "jaw_height": (size(chuck.jaw_height, 14, 0.5625), "from the tops of the jaws to the bottom between them"),
+        "screws": (size(chuck.screws, 20, 0.75), "of a faceplate instead: how deep its screws go"),
+        "thread": (thread, "that it is screwed on by"),
+    }
+    lines = [_line(key, value, word, off=not getattr(chuck, key)) for key, (value, word) in said.items()]
+    head = "# The chuck or faceplate that holds the bowl; every line may be left out."
+    return [head, f"{'# ' if chuck == UNKNOWN_CHUCK else ''}[chuck]", *lines]
 
 
 def _line(key: str, value: str, comment: str, *, off: bool = False) -> str:

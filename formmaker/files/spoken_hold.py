@@ -141,7 +141,11 @@ def say_load(load: Load, units: Units) -> str:
             None: "",
         }[load.speed_from]
         parts.append(f"its unbalance at {load.rpm:g} rpm ({why}), at most {format_force(load.unbalance, units)}")
-    without = "" if load.weight is not None else ". Its weight is not known: weight and unbalance are left out"
+    without = ""
+    if load.weight is None:
+        without = ". Its weight is not known: weight and unbalance are left out"
+    elif load.rpm is None:
+        without = ". No speed is known: the unbalance is left out"
     return f"Reckoned with: {'; '.join(parts)}{without}. All of it as if it met at once."
 
 

@@ -14,6 +14,7 @@ from formmaker.files.job_file import read_job
 from formmaker.files.job_template import job_text
 from formmaker.files.profile_file import find_profile, read_profile
 from formmaker.model.blank import BlankSource, Timber
+from formmaker.model.chuck import Chuck
 from formmaker.model.drying import DryWish
 from formmaker.model.form import Edge, Form
 from formmaker.model.grain import Grain, GrainWord
@@ -23,6 +24,7 @@ from formmaker.model.lathe import Lathe
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.mounting import Mounting, RimEnd
 from formmaker.model.shapes import SHAPES, CapBurr, Crotch, HalfLog, Shape
+from formmaker.model.thread import Thread
 from formmaker.units import Units
 
 # Half of the last figure written: 0.01 mm, 0.0001 in.
@@ -209,6 +211,10 @@ def test_the_examples_that_are_switched_off_are_right_when_switched_on(tmp_path:
     assert back.plan.known_lengths
     assert back.plan.timber.weight == pytest.approx(6.2, abs=0.1)  # 13.5 lb are 6.12 kg
     assert back.lathe.swing == pytest.approx(400.0, rel=0.02)  # 16 in are 406.4 mm
+    assert back.lathe.thread is not None
+    assert back.lathe.thread.pitch == 3.5
+    assert back.chuck.closes_on == pytest.approx((45.0, 65.0), rel=0.03)  # 1 3/4 and 2 1/2 in
+    assert back.hold.cut_force == 100.0
 
 
 @pytest.mark.parametrize("units", Units)
@@ -243,3 +249,22 @@ def test_the_tree_and_the_wish_for_drying_come_back(
     assert (back.dry.to, back.dry.temperature, back.dry.radial) == (wish.to, wish.temperature, wish.radial)
     assert back.dry.humidity == (wish.humidity and pytest.approx(wish.humidity))
     assert back.dry.skin == (wish.skin and pytest.approx(wish.skin, abs=ROUNDING[units]))
+
+
+@pytest.mark.parametrize("units", Units)
+@pytest.mark.parametrize(
+    "chuck",
+    [
+        Chuck(name="big jaws", closes_on=(51.5, 77.0), true_circle=58.0, jaw_height=14.0),
+        Chuck(opens_in=(52.0, 80.0), thread=Thread(text="1x8", diameter=25.4, pitch=3.175), screws=18.0),
+    ],
+)
+def test_the_chuck_the_threads_and_the_cut_come_back(tmp_path: Path, units: Units, chuck: Chuck) -> None:
+    spindle = Thread(text="M33x3.5", diameter=33.0, pitch=3.5)
+    job = replace(scan_job(units), chuck=chuck, lathe=Lathe(thread=spindle))
+    back = read_back(replace(job, hold=replace(job.hold, cut_force=62.5)), tmp_path)
+    assert (back.hold.cut_force, back.lathe.thread) == (62.5, spindle)
+    assert (back.chuck.name, back.chuck.thread) == (chuck.name, chuck.thread)
+    for name in ("closes_on", "opens_in", "true_circle", "jaw_height", "screws"):
+        given = getattr(chuck, name)
+        assert getattr(back.chuck, name) == (given and pytest.approx(given, abs=ROUNDING[units]))
