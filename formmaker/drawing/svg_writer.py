@@ -4,9 +4,9 @@ The only place that knows SVG, and the only one where y is turned downward.
 """
 
 import base64
-import io
 import math
 from collections.abc import Iterable
+from xml.etree.ElementTree import indent, tostring
 
 import numpy as np
 import svgwrite
@@ -48,9 +48,9 @@ def svg_bytes(sheet: Sheet) -> bytes:
         for element in _elements(drawing, mark, sheet.height):
             ink.add(element)
     drawing.add(ink)
-    stream = io.StringIO()
-    drawing.write(stream, pretty=True)
-    return stream.getvalue().encode("utf-8")
+    tree = drawing.get_xml()
+    indent(tree)
+    return bytes(tostring(tree, encoding="utf-8", xml_declaration=True))
 
 
 def _elements(drawing: svgwrite.Drawing, mark: SimpleMark, height: float) -> Iterable[BaseElement]:

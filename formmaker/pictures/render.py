@@ -1,9 +1,11 @@
-"""The renderer's own process: ``python -m formmaker.pictures.render SCENE.npz OUT.png [ALONE.png]``.
+"""The renderer's own process: ``python -m formmaker.pictures.render``, told what to do by a line of its input.
 
-A machine without OpenGL can end the process from within the graphics library; here that ends only this one.
-It reads the arrays that ``scene`` wrote and writes pictures; it decides nothing about the bowl.
+The line is a list in JSON, ``["SCENE.npz", "OUT.png", "ALONE.png"]``, the last one if wanted; where none comes, there
+is nothing to do. A machine without OpenGL can end the process from within the graphics library; here that ends only
+this one. It reads the arrays that ``scene`` wrote and writes pictures; it decides nothing about the bowl.
 """
 
+import json
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -132,4 +134,8 @@ def _save(image: NDArray[np.uint8], path: str) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    line = (
+        sys.stdin.readline()
+    )  # after the libraries are loaded: whoever started this may still be at work on the scene
+    if line:
+        main(json.loads(line))

@@ -1,13 +1,11 @@
 """The picture of a job: the bowl inside its blank, and alone, as PNG files.
 
-Lays out the scene and hands it to a process of its own (``render``), because a machine without OpenGL can end the
+Lays out the scene and hands it to a process of its own (``renderer``), because a machine without OpenGL can end the
 process that draws. Decides no colours and cuts no wood: the bowl comes in as a mesh.
 """
 
-import os
-import subprocess
-import sys
 import tempfile
+from contextlib import nullcontext
 from pathlib import Path
 
 import numpy as np
@@ -18,13 +16,12 @@ from formmaker.errors import KernelError
 from formmaker.geometry.meshes import Mesh, face_normals, moved
 from formmaker.model.blank import Blank, FaceKind
 from formmaker.model.mounting import Mounting
+from formmaker.pictures.renderer import Renderer, ready_renderer, render
 
 SIZE = (1600, 1200)
-PATIENCE = 300.0
-"""Seconds after which a renderer that does not answer is given up."""
 
 
-def picture(
+def picture(  # noqa: PLR0913  # what is pictured, where it goes, who renders it
     blank: Blank,
     bowl: Mesh,
     mounting: Mounting,
@@ -33,6 +30,7 @@ def picture(
     bowl_from_bark: NDArray[np.bool_],
     alone: Path | None = None,
     size: tuple[int, int] = SIZE,
+    renderer: Renderer | None = None,
 ) -> None:
     """Write the picture of a bowl inside its blank.
 
@@ -52,6 +50,8 @@ def picture(
         A second picture, of the bowl without the blank: cheaper than asking again.
     size : tuple of int
         Width and height, pixels.
+    renderer : Renderer, optional
+        One that has been started already, and told nothing yet.
 
     Raises
     ------
@@ -67,35 +67,11 @@ def picture(
     with tempfile.TemporaryDirectory(prefix="formmaker-") as folder:
         scene, made = Path(folder) / "scene.npz", [Path(folder) / f"{number}.png" for number in range(len(targets))]
         np.savez(scene, **arrays)
-        _render(scene, made)
+        with nullcontext(renderer) if renderer else ready_renderer() as chosen:
+            render(chosen, scene, made)
         images = [path.read_bytes() for path in made]
     for path, image in zip(targets, images, strict=True):
         write_atomically(path, image)
-
-
-def _render(scene: Path, made: list[Path]) -> None:
-    """Run the renderer apart; its warnings about screens stay off the user's."""
-    command = [sys.executable, "-m", "formmaker.pictures.render", str(scene), *map(str, made)]
-    # without DISPLAY the renderer goes to EGL at once, rather than asking a screen that may not answer
-    surroundings = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
-    try:
-        done = subprocess.run(
-            command, env=surroundings, capture_output=True, timeout=PATIENCE, check=False, stdin=subprocess.DEVNULL
-        )
-    except (OSError, subprocess.TimeoutExpired) as error:
-        raise KernelError(f"the renderer did not answer ({error}); ask for a smaller picture") from error
-    if done.returncode != 0 or not all(path.is_file() for path in made):
-        raise KernelError(
-            f"no picture could be rendered ({_last_words(done)}); install the system's OpenGL or EGL library, "
-            "on Debian: libegl1 and libgl1"
-        )
-
-
-def _last_words(done: subprocess.CompletedProcess[bytes]) -> str:
-    if done.returncode < 0:
-        return f"the renderer was ended by signal {-done.returncode}"
-    lines = [line for line in done.stderr.decode(errors="replace").splitlines() if line.strip()]
-    return lines[-1].strip()[:160] if lines else f"the renderer stopped with code {done.returncode}"
 
 
 def _scene_arrays(

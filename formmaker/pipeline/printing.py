@@ -3,6 +3,7 @@
 import tempfile
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,12 +21,13 @@ from formmaker.engine.wood_sections import end_outline, quarter_sections
 from formmaker.errors import KernelError
 from formmaker.files.spoken_balance import say_hindrances
 from formmaker.model.marks import MarkKind
+from formmaker.pictures.renderer import Renderer, ready_renderer
 from formmaker.pipeline.checking import CheckReport, Say, check
 from formmaker.pipeline.moving import Target
 from formmaker.pipeline.showing import picture_report
 
-PIN_UP = (640, 480)
-"""Pixels of a picture on the set-up sheet: 290 to the inch."""
+PIN_UP = (480, 360)
+"""Pixels of a picture on the set-up sheet: 218 to the inch."""
 
 
 def sheets(  # noqa: PLR0913  # each is a choice of the turner's
@@ -64,9 +66,18 @@ def sheets(  # noqa: PLR0913  # each is a choice of the turner's
     OutputError
         If a file cannot be written.
     """
-    return sheets_report(
-        check(job_path, say), folder, say, paper=paper, names=names, formats=formats, target=target, pencil=pencil
-    )
+    with _ready(names) as renderer:
+        return sheets_report(
+            check(job_path, say),
+            folder,
+            say,
+            paper=paper,
+            names=names,
+            formats=formats,
+            target=target,
+            pencil=pencil,
+            renderer=renderer,
+        )
 
 
 def sheets_report(  # noqa: PLR0913  # each is a choice of the turner's
@@ -79,11 +90,12 @@ def sheets_report(  # noqa: PLR0913  # each is a choice of the turner's
     formats: Sequence[Format] = tuple(Format),
     target: Target | None = None,
     pencil: float = 0.0,
+    renderer: Renderer | None = None,
 ) -> tuple[Path, ...]:
     """Write the sheets of a job that has been checked, laid out on paper."""
     others = [name for name in names if name != SETUP]
     with ThreadPoolExecutor(max_workers=1) as beside:  # rendered in a process of its own while the rest is drawn
-        rendering = beside.submit(_pictures, report, say) if SETUP in names else None
+        rendering = beside.submit(_pictures, report, say, renderer) if SETUP in names else None
         say("drawing")
         subject = replace(_subject(report, target), pencil=pencil)
         paths = draw_sheets(subject, folder, names=others, paper=paper, formats=formats)
@@ -104,12 +116,21 @@ def draw_report(report: CheckReport, folder: Path, say: Say) -> tuple[Path, ...]
     return draw_sheets(_plain_subject(report), folder, names=PLAIN)
 
 
-def _pictures(report: CheckReport, say: Say) -> tuple[bytes, ...]:
-    """The bowl inside its wood and alone, for the set-up sheet; a machine that cannot render goes without."""
+def _ready(names: Sequence[str]) -> AbstractContextManager[Renderer | None]:
+    """A renderer that loads its libraries while the check is at work, where there will be pictures."""
+    return ready_renderer() if SETUP in names else nullcontext()
+
+
+def _pictures(report: CheckReport, say: Say, renderer: Renderer | None) -> tuple[bytes, ...]:
+    """The bowl inside its wood and alone, for the set-up sheet; a machine that cannot render goes without.
+
+    Names of marks would be too small to read there: they are left out.
+    """
+    report = replace(report, blank=replace(report.blank, marks=()))
     with tempfile.TemporaryDirectory() as folder:
         paths = Path(folder, "inside.png"), Path(folder, "alone.png")
         try:
-            picture_report(report, paths[0], say, alone=paths[1], size=PIN_UP)
+            picture_report(report, paths[0], say, alone=paths[1], size=PIN_UP, renderer=renderer)
         except KernelError as error:
             say(f"no picture: {error}")
             return ()

@@ -11,6 +11,8 @@ from formmaker.geometry.meshes import moved
 from formmaker.geometry.pieces import largest_piece
 from formmaker.geometry.revolve import revolved
 from formmaker.model.blank import Blank, FaceKind
+from formmaker.pictures.renderer import Renderer, ready_renderer
+from formmaker.pictures.scene import picture as write_picture
 from formmaker.pipeline.checking import CheckReport, Say, check
 
 PICTURE_SEGMENTS = 360
@@ -19,7 +21,8 @@ PICTURE_SEGMENTS = 360
 
 def picture(job_path: Path, target: Path, say: Say) -> Path:
     """Check a job and picture the bowl inside its wood."""
-    return picture_report(check(job_path, say), target, say)
+    with ready_renderer() as renderer:
+        return picture_report(check(job_path, say), target, say, renderer=renderer)
 
 
 def picture_report(
@@ -29,11 +32,10 @@ def picture_report(
     *,
     alone: Path | None = None,
     size: tuple[int, int] = (1600, 1200),
+    renderer: Renderer | None = None,
 ) -> Path:
     """Picture the bowl of a job that has been checked; ``alone`` takes a second picture, without the blank."""
     say("picturing")
-    from formmaker.pictures.scene import picture as write_picture  # noqa: PLC0415  # late: VTK
-
     bowl = bowl_as_it_comes(report)
     write_picture(
         report.blank,
@@ -43,6 +45,7 @@ def picture_report(
         bowl_from_bark=_bark_of(bowl, report.blank),
         alone=alone,
         size=size,
+        renderer=renderer,
     )
     return target
 

@@ -149,7 +149,7 @@ def test_a_renderer_that_dies_is_an_error_with_the_way_out(
 def test_a_place_that_cannot_be_written_is_said(
     blank: Blank, bowl: Mesh, mounting: Mounting, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(scene, "_render", lambda _scene, made: [path.write_bytes(b"png") for path in made])
+    monkeypatch.setattr(scene, "render", lambda _renderer, _scene, made: [path.write_bytes(b"png") for path in made])
     (tmp_path / "taken").write_text("a file, no folder")
     with pytest.raises(OutputError, match="cannot be written"):
         scene.picture(
