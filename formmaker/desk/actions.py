@@ -99,13 +99,13 @@ def nudge(board: Board, data: Data, say: Say) -> None:
     """Move a centre by some steps toward an angle."""
     by = step_length(board) * number(data, "steps", 1.0)
     centre = Centre(word(data, "centre", tuple(kind.value for kind in Centre)))
-    _take(board, changes.text_nudged(board.sitting, centre, toward=number(data, "theta"), by=by), say)
+    _try(board, changes.text_nudged(board.sitting, centre, toward=number(data, "theta"), by=by), say)
 
 
 def lift(board: Board, data: Data, say: Say) -> None:
     """Move the foot along the axis by some steps."""
     by = step_length(board) * number(data, "steps", 1.0)
-    _take(board, changes.text_raised(board.sitting, by), say)
+    _try(board, changes.text_raised(board.sitting, by), say)
 
 
 def level(board: Board, data: Data, say: Say) -> None:
@@ -251,11 +251,6 @@ def paper(board: Board, data: Data, say: Say) -> None:
     board.is_dark = bool(data.get("dark"))
 
 
-def stand(board: Board, data: Data, say: Say) -> None:
-    """Stand the camera at a side of the piece."""
-    board.side = word(data, "side", ("side", "rim"))
-
-
 ACTIONS: dict[str, Callable[[Board, Data, Say], None]] = {
     "look": look,
     "drag": drag,
@@ -285,7 +280,6 @@ ACTIONS: dict[str, Callable[[Board, Data, Say], None]] = {
     "show": show,
     "shape": shape,
     "paper": paper,
-    "stand": stand,
 }
 
 
@@ -297,6 +291,12 @@ def step_length(board: Board) -> float:
 def _take(board: Board, text: str, say: Say) -> None:
     """Take a text of the job, if it is sound, as the next step of the sitting."""
     board.sitting = sitting.with_text(board.sitting, text, say)
+    board.history.add(text)
+
+
+def _try(board: Board, text: str, say: Say) -> None:
+    """Take a text as ``_take`` does, answered as quickly as a hand moves; the usual check follows at rest."""
+    board.sitting = sitting.with_text(board.sitting, text, say, tolerances=sitting.IN_THE_HAND)
     board.history.add(text)
 
 
@@ -312,7 +312,7 @@ def _take_cut(board: Board, text: str, say: Say) -> None:
 
 def _take_form(board: Board, form: Form, say: Say) -> None:
     try:
-        _take(board, changes.text_with_form(board.sitting, form), say)
+        _try(board, changes.text_with_form(board.sitting, form), say)
     except FormmakerError:
         board.sitting = sitting.with_text(board.sitting, board.history.text, say)  # drop what was tried
         raise

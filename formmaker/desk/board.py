@@ -86,7 +86,6 @@ class Board:
         self.made: tuple[Path, ...] = ()
         self.rim_aspect = 5.0
         self.is_dark = False
-        self.side = "side"
 
     @property
     def is_saved(self) -> bool:

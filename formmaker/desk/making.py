@@ -13,7 +13,7 @@ from formmaker.drawing.papers import paper_named
 from formmaker.drawing.sheets import Format
 from formmaker.pipeline.printing import sheets_report
 from formmaker.pipeline.showing import picture_report
-from formmaker.pipeline.sitting import Sitting
+from formmaker.pipeline.sitting import Sitting, settled
 from formmaker.units import Units
 
 EXPORTS = "exports"
@@ -33,13 +33,13 @@ class HasBoard(Protocol):
 def make_sheets(sitting: Sitting, say: Say) -> tuple[Path, ...]:
     """Draw the full-size sheets on the usual paper of the unit, as PDF for the printer."""
     paper = paper_named("A4" if sitting.units is Units.MM else "letter", sitting.units)
-    return sheets_report(sitting.report, _folder(sitting), say, paper=paper, formats=(Format.PDF,))
+    return sheets_report(settled(sitting).report, _folder(sitting), say, paper=paper, formats=(Format.PDF,))
 
 
 def make_picture(sitting: Sitting, say: Say) -> tuple[Path, ...]:
     """Picture the bowl in its wood, and alone."""
     target, alone = _folder(sitting) / "picture.png", _folder(sitting) / "bowl.png"
-    picture_report(sitting.report, target, say, alone=alone)
+    picture_report(settled(sitting).report, target, say, alone=alone)
     return target, alone
 
 

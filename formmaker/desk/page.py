@@ -79,6 +79,7 @@ def beginning() -> Told:
         "fields": {},
         "exact": {},
         "shown": {},
+        "cameras": {},
         "index_count": 24,
         "shape_name": "half log",
         "ways": WAYS,

@@ -3,6 +3,7 @@
 Bodies stand in the form frame, the axis upright, as on the lathe. Nothing is rendered on this side.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,8 +35,14 @@ CREASE = 40.0
 """Degrees between two faces from which on they meet in an edge."""
 
 
-_NEARER = 1.55
-"""Nearer than a ball round the blank would have it: wood is seldom a ball."""
+_NEARNESS = 0.36
+"""Radius that is seen whole, as a share of the blank's diagonal; half would hold a ball round it, wood is no ball."""
+
+_VIEW_ANGLE = 30.0
+"""Degrees the camera sees from top to bottom."""
+
+SIDES = {"side": ((0.35, -1.0, 0.45), (0.0, 0.0, 1.0)), "rim": ((0.0, 0.0, 1.0), (0.0, 1.0, 0.0))}
+"""Sides to stand at: the direction from the piece, and what is up."""
 
 _NOTHING = Mesh(vertices=np.zeros((3, 3)), faces=np.array([[0, 1, 2]]))
 """Shown where there is nothing: trame forgets how an actor looks that had no data when it was first sent."""
@@ -97,16 +104,22 @@ class Scene:
         """Colour of the ground, as the page has it."""
         self._renderer.SetBackground(*(part / 255.0 for part in colour))
 
-    def look_from(self, direction: tuple[float, float, float], up: tuple[float, float, float]) -> None:
-        """Stand the camera so that all is seen."""
-        camera = self._renderer.GetActiveCamera()
-        bounds = self._bodies["blank"].data.GetBounds()
-        middle = np.array(bounds).reshape(3, 2).mean(axis=1)
-        camera.SetFocalPoint(*middle)
-        camera.SetPosition(*(middle + np.array(direction)))
-        camera.SetViewUp(*up)
-        self._renderer.ResetCamera(bounds)
-        camera.Zoom(_NEARER)
+    def cameras(self) -> dict[str, dict[str, object]]:
+        """Where to stand to see all, by the side it is seen from, as the browser wants it said; for a square view."""
+        bounds = np.array(self._bodies["blank"].data.GetBounds()).reshape(3, 2)
+        middle, size = bounds.mean(axis=1), float(np.linalg.norm(np.ptp(bounds, axis=1)))
+        far = _NEARNESS * size / math.sin(math.radians(_VIEW_ANGLE / 2.0))
+        return {
+            side: {
+                "position": (middle + far * np.array(direction) / np.linalg.norm(direction)).tolist(),
+                "focalPoint": middle.tolist(),
+                "viewUp": list(up),
+                "viewAngle": _VIEW_ANGLE,
+                "parallelProjection": 0,
+                "parallelScale": 1.0,
+            }
+            for side, (direction, up) in SIDES.items()
+        }
 
     def _body(self, colour: Colour, opacity: float) -> Body:
         data, mapper, actor = vtkPolyData(), vtkPolyDataMapper(), vtkActor()

@@ -3,25 +3,24 @@
 import asyncio
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
 from trame_server.core import Server
 
 from formmaker.desk import actions
-from formmaker.desk.board import Board, Picked, digest
+from formmaker.desk.board import Board, digest
 from formmaker.desk.making import LONG_WORKS
 from formmaker.desk.page import INCH_STEPS, MM_STEPS, lay_out
 from formmaker.desk.scene import RING_STEP, Scene
 from formmaker.desk.section_view import Window, window_of
 from formmaker.desk.starting import Begun, begin, shape_choices
-from formmaker.desk.told import Told, told, told_at_rest
+from formmaker.desk.told import SAID_AT_REST, Told, told
 from formmaker.desk.work import Wish, Workbench
 from formmaker.errors import FormmakerError
 from formmaker.pipeline import looking
-from formmaker.pipeline.looking import Seen
-from formmaker.pipeline.sitting import Sitting, open_sitting
+from formmaker.pipeline.looking import Bodies, bodies_of, sapwood_of
+from formmaker.pipeline.sitting import Sitting, open_sitting, settled
 from formmaker.sources.samples import SAMPLES
 from formmaker.units import Units, format_length
 
@@ -33,19 +32,13 @@ STILL = 0.25
 WATCH = 1.5
 """Seconds between looks at the job file on disk."""
 
-SAPWOOD = 20.0
-"""Thickness of sapwood that is shown where the job says none, mm; ours, no source."""
+LONG_STILL = 0.7
+"""Seconds more after which that is said which takes long: how it balances, how the centres are moved."""
+
+FLAT = {"axis", "marks"}
+"""What is shown in the scene as lines."""
 
 PAPER = {False: (244, 238, 225), True: (27, 24, 21)}
-SIDES = {"side": ((0.35, -1.0, 0.45), (0.0, 0.0, 1.0)), "rim": ((0.0, 0.0, 1.0), (0.0, 1.0, 0.0))}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Bodies:
-    """What the scene is to show, worked out beside the page."""
-
-    bodies: dict[str, Seen]
-    sapwood: float
 
 
 class Session:
@@ -59,11 +52,10 @@ class Session:
         self._view = lay_out(server, self._scene)
         self._board: Board | None = None
         self._window: Window | None = None
-        self._side = ""
-        self._is_scene_old = True
+        self._drawn: tuple[Sitting, frozenset[str]] | None = None
+        self._pointed: object = None
+        self._is_still = asyncio.Event()
         self._long: asyncio.Future[None] | None = None
-        self._redrawing: asyncio.Future[None] = self._loop.create_future()
-        self._redrawing.set_result(None)
         self._bench = Workbench(self._fulfil, self._rest)
         server.trigger("ask")(self._ask)
 
@@ -74,7 +66,7 @@ class Session:
 
     async def run(self) -> None:
         """Work until the desk is closed."""
-        await asyncio.gather(self._bench.run(pause=STILL), self._watch())
+        await asyncio.gather(self._bench.run(pause=STILL), self._draw(), self._watch())
 
     def offer(self, folder: Path, *, refusal: str = "") -> None:
         """Show the page that begins a job in a folder."""
@@ -107,10 +99,9 @@ class Session:
         self._tell({"stage": "loading", "title": path.name, "progress": "", "progress_done": [], "refusal": ""})
         sitting = await self._aside(lambda: open_sitting(path, self._say))
         self._board = Board(sitting)
-        self._side = ""
+        self._drawn = None
         await self._answer(())
-        self._tell({"stage": "desk"})
-        self._is_scene_old = True
+        self._tell({"stage": "desk", "cameras": {}})
         self._bench.ask(Wish(name="look", data={}))
 
     def _ask(self, name: str, data: dict[str, object], number: str) -> None:
@@ -126,7 +117,7 @@ class Session:
             return
         await self._aside(lambda: actions.fulfil(board, wish.name, wish.data, self._say_doing))
         await self._answer(wish.waiting)
-        self._is_scene_old = True
+        self._point_again(board)
 
     def _begin_long(self, name: str, board: Board) -> None:
         """Begin work of seconds beside the desk; one piece at a time, on the job as it stands now."""
@@ -158,7 +149,7 @@ class Session:
             {
                 **said,
                 "steps": steps if board.step in steps else [*steps, board.step],
-                "sapwood_words": format_length(SAPWOOD, board.sitting.units),
+                "sapwood_words": format_length(sapwood_of(board.sitting), board.sitting.units),
                 "ring_words_step": format_length(RING_STEP, board.sitting.units),
                 "answered": list(waiting),
                 "doing": "",
@@ -166,33 +157,58 @@ class Session:
         )
 
     async def _rest(self) -> None:
-        """Redraw the scene and say what takes longer, beside the desk; a wish does not wait for it."""
-        if self._board is not None and self._is_scene_old and self._redrawing.done():
-            self._is_scene_old = False
-            self._redrawing = asyncio.ensure_future(self._redraw(self._board))
+        self._is_still.set()
+
+    async def _draw(self) -> None:
+        """Redraw the scene and say what takes longer whenever the hands are still; a wish does not wait for it."""
+        while True:
+            await self._is_still.wait()
+            self._is_still.clear()
+            if self._board is not None and self._drawn != (self._board.sitting, frozenset(self._board.shown)):
+                await self._redraw(self._board)
 
     async def _redraw(self, board: Board) -> None:
-        sitting, picked = board.sitting, board.picked
-        loop = asyncio.get_running_loop()
-        made = await loop.run_in_executor(None, lambda: _bodies(board, sitting))
-        self._show(board, sitting, picked, made)
-        self._tell(await loop.run_in_executor(None, lambda: told_at_rest(sitting, board.begun)))
+        """Work out what the hands had no time for, piece by piece; left as soon as they move again."""
+        before = board.sitting
+        sitting = await asyncio.to_thread(settled, before)
+        if board.sitting is not before:
+            return
+        if sitting is not before:
+            board.sitting = sitting
+            await self._answer(())
+        shown = frozenset(board.shown)
+        bodies = await asyncio.to_thread(lambda: bodies_of(sitting, shown))
+        if board.sitting is not sitting:
+            return
+        board.shown -= shown - FLAT - bodies.keys()  # what could not be cut is not shown as it was before
+        self._drawn = (sitting, frozenset(board.shown))
+        self._show(board, bodies)
+        await asyncio.sleep(LONG_STILL)
+        for say in SAID_AT_REST:
+            if board.sitting is not sitting:
+                return
+            self._tell(await asyncio.to_thread(say, sitting, board.begun))
 
-    def _show(self, board: Board, sitting: Sitting, picked: Picked, made: Bodies) -> None:
-        for name, seen in made.bodies.items():
-            self._scene.show(name, seen, sapwood=made.sapwood if name in ("bowl", "waste") else None)
-        self._scene.lines("axis", looking.lines_to_see(sitting, picked.theta, picked.height))
-        self._scene.lines("marks", looking.flags_to_see(sitting))
+    def _show(self, board: Board, bodies: Bodies) -> None:
+        for name, seen in bodies.items():
+            self._scene.show(name, seen, sapwood=sapwood_of(board.sitting) if name in ("bowl", "waste") else None)
+        self._scene.lines("marks", looking.flags_to_see(board.sitting))
+        self._point(board)
+        self._tell({"cameras": self._scene.cameras()})
+
+    def _point_again(self, board: Board) -> None:
+        """Point to the place in the scene too, where that or what is shown has changed."""
+        pointed = (board.picked, frozenset(board.shown), board.is_dark)
+        if pointed != self._pointed:
+            self._pointed = pointed
+            self._point(board)
+
+    def _point(self, board: Board) -> None:
+        """Bring to the scene what costs little: the pointer, what is shown of it, its ground."""
+        self._scene.lines("axis", looking.lines_to_see(board.sitting, board.picked.theta, board.picked.height))
         self._scene.choose(board.shown)
         self._scene.paper(PAPER[board.is_dark])
-        turned = board.side != self._side
-        if turned:
-            self._side = board.side
-            self._scene.look_from(*SIDES[board.side])
         self._view.update()
-        if turned:
-            self._view.push_camera()
-        self._state.flush()
 
     async def _watch(self) -> None:
         """Notice that somebody else has changed the job file."""
@@ -224,19 +240,3 @@ class Session:
 
     def _say_doing(self, line: str) -> None:
         self._loop.call_soon_threadsafe(lambda: self._tell({"doing": line}))
-
-
-def _bodies(board: Board, sitting: Sitting) -> Bodies:
-    makers = {
-        "blank": looking.blank_to_see,
-        "bowl": looking.bowl_to_see,
-        "ghost": looking.ghost_to_see,
-        "waste": looking.waste_to_see,
-    }
-    shown = {}
-    for name in board.shown & makers.keys():
-        try:
-            shown[name] = makers[name](sitting)
-        except FormmakerError:  # the light blank could not be cut: better no picture than a wrong one
-            board.shown.discard(name)
-    return Bodies(bodies=shown, sapwood=SAPWOOD)

@@ -85,13 +85,20 @@ def _verdict(sitting: Sitting) -> Told:
     }
 
 
-def told_at_rest(sitting: Sitting, begun: Mounting) -> Told:
-    """What takes longer to say than a check takes: the wood, how it turns on its axis, how its centres are moved."""
-    return {
-        "wood_words": list(spoken_blank(sitting.report.blank, sitting.units)),
-        "balance_words": _if_any(lambda: balance_words(sitting)),
-        "way_words": _if_any(lambda: move_words(sitting, begun)),
-    }
+def _wood(sitting: Sitting, _begun: Mounting) -> Told:
+    return {"wood_words": list(spoken_blank(sitting.report.blank, sitting.units))}
+
+
+def _balance(sitting: Sitting, _begun: Mounting) -> Told:
+    return {"balance_words": _if_any(lambda: balance_words(sitting))}
+
+
+def _way(sitting: Sitting, begun: Mounting) -> Told:
+    return {"way_words": _if_any(lambda: move_words(sitting, begun))}
+
+
+SAID_AT_REST: tuple[Callable[[Sitting, Mounting], Told], ...] = (_balance, _way, _wood)
+"""What takes longer to say than a check takes: how it turns on its axis, how its centres are moved, the wood."""
 
 
 def _if_any(say: Callable[[], tuple[str, ...]]) -> list[str]:

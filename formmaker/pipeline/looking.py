@@ -3,6 +3,8 @@
 Pictures come from the light blank, which may leave the true skin by some tenths of a millimetre; answers never do.
 """
 
+from collections.abc import Collection
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +13,7 @@ from numpy.typing import NDArray
 from formmaker.engine.needed import held_outline
 from formmaker.engine.section import section_outline
 from formmaker.engine.wanting import wanting
+from formmaker.errors import FormmakerError
 from formmaker.geometry.booleans import difference, intersection
 from formmaker.geometry.frames import Frame
 from formmaker.geometry.lines import line_crossings
@@ -23,6 +26,9 @@ from formmaker.pipeline.sitting import Sitting
 
 SEGMENTS = 96
 """Flats in one turn of the bowl on the screen: 8 mm at a radius of 125 mm, shaded round."""
+
+SAPWOOD = 20.0
+"""Thickness of sapwood that is shown where the job says none, mm; ours, no source."""
 
 CHORD = 0.2
 """How far the outline of the bowl on the screen may leave its curve, mm."""
@@ -43,6 +49,9 @@ class Seen:
 
     mesh: Mesh
     depth: NDArray[np.float64]
+
+
+Bodies = dict[str, Seen]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -144,6 +153,22 @@ def waste_to_see(sitting: Sitting) -> Seen:
     """Show the wood that is to be removed."""
     blank = blank_to_see(sitting).mesh
     return _seen(sitting, difference(blank, _solid(sitting)))
+
+
+def bodies_of(sitting: Sitting, names: Collection[str]) -> Bodies:
+    """Show some of blank, bowl, ghost and waste; what cannot be cut out of the light blank is left out."""
+    makers = {"blank": blank_to_see, "bowl": bowl_to_see, "ghost": ghost_to_see, "waste": waste_to_see}
+    shown = {}
+    for name in makers.keys() & set(names):
+        with suppress(FormmakerError):  # better no picture than a wrong one
+            shown[name] = makers[name](sitting)
+    return shown
+
+
+def sapwood_of(sitting: Sitting) -> float:
+    """Thickness of the sapwood, mm: the job's own, or what is usual."""
+    said = sitting.asked.plan.grain.sapwood
+    return SAPWOOD if said is None else said * sitting.wood.blank.scale
 
 
 def touched(sitting: Sitting, sight: Sight) -> Touched | None:

@@ -24,7 +24,7 @@ from formmaker.model.form import Form
 from formmaker.model.job import Job
 from formmaker.model.mounting import Mounting
 from formmaker.pipeline.checking import CheckReport, Say, Wood, check_in, placed, wood_of
-from formmaker.tolerances import DEFAULT
+from formmaker.tolerances import DEFAULT, Tolerances
 from formmaker.units import Units
 
 SHOWN_TRIANGLES = 20_000
@@ -32,8 +32,8 @@ SHOWN_TRIANGLES = 20_000
 
 
 IN_THE_HAND = replace(DEFAULT, margin_slack=0.4)
-"""While a handle is held the worst place is sought to 0.4 mm, in a fifth of the time; the answer says so itself, its
-margin being known less well, and the usual check follows when the handle is let go."""
+"""While the hands are moving the worst place is sought to 0.4 mm, in a third of the time; the answer says so itself,
+its margin being known less well, and the usual check (``settled``) follows when they are still."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,6 +54,8 @@ class Sitting:
     shown : Mesh
         The blank with at most ``SHOWN_TRIANGLES``, to be looked at only.
     report : CheckReport
+    tolerances : Tolerances
+        To which the report was made.
     """
 
     path: Path
@@ -63,6 +65,7 @@ class Sitting:
     wood: Wood
     shown: Mesh
     report: CheckReport
+    tolerances: Tolerances = DEFAULT
 
 
 def open_sitting(path: Path, say: Say) -> Sitting:
@@ -82,7 +85,16 @@ def open_sitting(path: Path, say: Say) -> Sitting:
     return _checked(path, text, asked, asked.units, wood, shown)
 
 
-def with_text(sitting: Sitting, text: str, say: Say) -> Sitting:
+def settled(sitting: Sitting) -> Sitting:
+    """Answer as well as can be, where the answer was made in the hand."""
+    if sitting.tolerances is DEFAULT:
+        return sitting
+    report = sitting.report
+    checked = check_in(report.job, report.prepared, sitting.wood, seen=report.verdict.spin)
+    return replace(sitting, report=checked, tolerances=DEFAULT)
+
+
+def with_text(sitting: Sitting, text: str, say: Say, *, tolerances: Tolerances = DEFAULT) -> Sitting:
     """Take another text of the job file; wood is made anew only where the text asks for other wood.
 
     Raises
@@ -101,7 +113,7 @@ def with_text(sitting: Sitting, text: str, say: Say) -> Sitting:
         timber=asked.plan.timber,
     )
     wood = Wood(blank=blank, field=replace(sitting.wood.field, blank=blank))
-    changed = replace(sitting, text=text, asked=asked, units=units, wood=wood)
+    changed = replace(sitting, text=text, asked=asked, units=units, wood=wood, tolerances=tolerances)
     return replace(changed, report=_report_again(changed, sitting.report))
 
 
@@ -122,19 +134,7 @@ def with_form(sitting: Sitting, form: Form) -> Sitting:
     job = replace(sitting.report.job, form=form)
     seen = sitting.report.verdict.spin  # the wood and its axis stand as they stood
     report = check_in(job, prepare_form(form, job.hold), sitting.wood, seen=seen, tolerances=IN_THE_HAND)
-    return replace(sitting, report=report)
-
-
-def with_mounting(sitting: Sitting, mounting: Mounting) -> Sitting:
-    """Try another mounting, blank frame, without a word in the text yet.
-
-    Raises
-    ------
-    MountingError
-        If the axis meets no wood.
-    """
-    job = replace(sitting.report.job, mounting=mounting)
-    return replace(sitting, report=check_in(job, sitting.report.prepared, sitting.wood))
+    return replace(sitting, report=report, tolerances=IN_THE_HAND)
 
 
 def last_cut_is_empty(sitting: Sitting) -> bool:
@@ -174,7 +174,8 @@ def _report_again(sitting: Sitting, before: CheckReport) -> CheckReport:
     is_same_form = job.hold == before.job.hold and _figures(job.form) == _figures(before.job.form)
     is_same_axis = _figures(job.mounting) == _figures(before.job.mounting)
     prepared = before.prepared if is_same_form else prepare_form(job.form, job.hold)
-    return check_in(job, prepared, sitting.wood, seen=before.verdict.spin if is_same_axis else None)
+    seen = before.verdict.spin if is_same_axis else None
+    return check_in(job, prepared, sitting.wood, seen=seen, tolerances=sitting.tolerances)
 
 
 def _figures(record: Form | Mounting) -> list[object]:

@@ -8,22 +8,22 @@
   const PATIENCE = 20000; // ms after which a question without an answer is given up
   const me = Math.random().toString(36).slice(2, 8);
   const waiting = [];
-  const times = []; // ms from asking to the answer being on screen, for the benchmark
+  const times = []; // ms from the hand's move to the frame that shows the answer, for the benchmark
   let count = 0, open = null;
 
   function ask(name, data = {}) {
-    const last = waiting[waiting.length - 1];
-    if (last && last.name === name && PASSING.has(name)) last.data = data;
+    const last = waiting[waiting.length - 1], began = performance.now();
+    if (last && last.name === name && PASSING.has(name)) Object.assign(last, { data, began });
     else if (last && name === 'nudge' && last.name === name && last.data.centre === data.centre && last.data.theta === data.theta)
       last.data.steps += data.steps;
-    else waiting.push({ name, data });
+    else waiting.push({ name, data, began });
     next();
   }
 
   function next() {
     if (open || !waiting.length || !window.trame) return;
     const wish = waiting.shift();
-    open = { id: `${me}-${++count}`, name: wish.name, began: performance.now() };
+    open = { id: `${me}-${++count}`, name: wish.name, began: wish.began };
     open.timer = setTimeout(() => { open = null; next(); }, PATIENCE);
     window.trame.trigger('ask', [wish.name, wish.data, open.id]).catch(() => settle());
   }
@@ -33,7 +33,10 @@
     clearTimeout(open.timer);
     const { name, began } = open;
     open = null;
-    requestAnimationFrame(() => times.push({ name, ms: performance.now() - began }));
+    requestAnimationFrame(() => setTimeout(() => {
+      times.push({ name, ms: performance.now() - began });
+      if (times.length > 2000) times.shift();
+    }));
     next();
   }
 
@@ -115,7 +118,8 @@
   });
 
   document.addEventListener('pointermove', (event) => {
-    if (!held || event.pointerId !== held.pointer) return;
+    if (!held) return hover(event);
+    if (event.pointerId !== held.pointer) return;
     if (held.handle === null) return pick(event);
     const at = place(held.svg, event);
     held.moved = true;
@@ -133,7 +137,25 @@
 
   function pick(event) {
     if (held) ask('look', picks[held.svg.id](place(held.svg, event), held.svg));
+    stood = null; // what is pressed stays picked
   }
+
+  // A mouse over the rim or the ring shows its angle in all views; when it leaves, what was picked comes back.
+  let stood = null;
+
+  function hover(event) {
+    const svg = event.pointerType === 'mouse' && !event.buttons && event.target.closest && event.target.closest('#ring, #rim');
+    if (!svg) return leave();
+    const state = window.trame.state;
+    stood = stood || { theta: state.get('picked_theta'), height: state.get('picked_height') };
+    ask('look', { theta: picks[svg.id](place(svg, event), svg).theta, height: stood.height });
+  }
+
+  function leave() {
+    if (stood) ask('look', stood);
+    stood = null;
+  }
+  document.documentElement.addEventListener('pointerleave', leave);
 
   // The dot under the finger goes with the finger at once; the answer follows.
   function ghost(at) {
@@ -218,8 +240,12 @@
     ask('touch', { camera: scene().getCamera(), across, up, aspect: area.width / area.height, ...(marking ? { mark: marking } : {}) });
   }, true);
 
+  // Stand at a side; in a view higher than it is wide, so far off that the piece still goes in.
   function stand(side) {
-    if (scene()) ask('stand', { side });
+    const view = scene(), camera = window.trame.state.get('cameras')[side], area = document.getElementById('scene-stage').getBoundingClientRect();
+    if (!view || !camera) return;
+    const far = Math.max(1, area.height / area.width), middle = camera.focalPoint;
+    view.setCamera({ ...camera, position: camera.position.map((at, axis) => middle[axis] + far * (at - middle[axis])) });
   }
 
   // Turns as the lathe would, about the axis, and only while it is asked for.
@@ -290,7 +316,7 @@
     if (window.trame && window.trame.state.get('stage') === 'desk' && !window.trame.state.get('is_saved')) event.preventDefault();
   });
 
-  let known = null;
+  let known = null, ready = null;
   new MutationObserver(() => {
     answered();
     const board = document.querySelector('.board');
@@ -300,5 +326,10 @@
       tellTheme();
     }
     if (board) measure();
-  }).observe(document.documentElement, { childList: true, subtree: true, characterData: true, attributeFilter: ['viewBox'] });
+    const stage = document.getElementById('scene-stage');
+    if (stage && stage.dataset.ready && stage !== ready) {
+      ready = stage;
+      stand('side');
+    }
+  }).observe(document.documentElement, { childList: true, subtree: true, characterData: true, attributeFilter: ['viewBox', 'data-ready'] });
 })();
