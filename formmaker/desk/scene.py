@@ -11,7 +11,7 @@ import vtkmodules.vtkInteractionStyle
 import vtkmodules.vtkRenderingOpenGL2  # noqa: F401  # gives the render window its kind
 from numpy.typing import NDArray
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
-from vtkmodules.vtkCommonCore import vtkPoints
+from vtkmodules.vtkCommonCore import vtkLogger, vtkPoints
 from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
 from vtkmodules.vtkFiltersCore import vtkPolyDataNormals
 from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper, vtkRenderer, vtkRenderWindow
@@ -60,6 +60,9 @@ class Scene:
     """The render window that the page shows a copy of."""
 
     def __init__(self) -> None:
+        vtkLogger.SetStderrVerbosity(
+            vtkLogger.VERBOSITY_OFF
+        )  # it would complain that it has no screen; it needs none
         self.window = vtkRenderWindow()
         self.window.SetOffScreenRendering(1)
         self._renderer = vtkRenderer()

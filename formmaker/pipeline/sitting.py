@@ -11,9 +11,9 @@ from pathlib import Path
 
 import numpy as np
 
+from formmaker.atomic import write_atomically
 from formmaker.engine.cuts import say_cut, say_gone
 from formmaker.engine.preparation import prepare_form
-from formmaker.files.job_edit import rewrite_job
 from formmaker.files.job_faults import read_text_of
 from formmaker.files.job_file import job_from_text
 from formmaker.files.spoken_cut import SAW_CAUTION, TURN_CAUTION
@@ -159,7 +159,8 @@ def save(sitting: Sitting) -> None:
     JobFileError, OutputError
         If the text has faults, or the file cannot be written; then the file stays as it was.
     """
-    rewrite_job(sitting.path, lambda _old: sitting.text)
+    job_from_text(sitting.text, sitting.path)
+    write_atomically(sitting.path, sitting.text.encode())
 
 
 def _checked(path: Path, text: str, asked: Job, units: Units, wood: Wood, shown: Mesh) -> Sitting:

@@ -44,12 +44,16 @@ class Desk:
         return self.address.partition("key=")[2]
 
 
+def surroundings() -> dict[str, str]:
+    """What a desk started from a test finds around it."""
+    return {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
+
+
 def start_desk(folder: Path, *words: str) -> Desk:
     """Start a desk in a folder and wait for the line with its address."""
     command = [sys.executable, "-m", "formmaker", "desk", "--no-browser", *words]
-    surroundings = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
     process = subprocess.Popen(
-        command, cwd=folder, env=surroundings, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
+        command, cwd=folder, env=surroundings(), stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
     )
     assert process.stdout is not None
     line = process.stdout.readline()
