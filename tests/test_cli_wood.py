@@ -82,6 +82,16 @@ def test_a_weighed_blank_gives_the_weight_of_the_rough_out(job: Path) -> None:
     assert rough["weight_kg"] == pytest.approx(3.0 * rough["volume_cm3"] / half_log, rel=2e-3)
 
 
+def test_what_a_cut_takes_off_goes_off_weight_and_volume_alike(job: Path) -> None:
+    weights = []
+    for cut in ("", '[[cut]]\nkind = "saw"\npoint = [90, 0, 0]\nnormal = [1, 0, 0]\n'):
+        text = JOB.replace("[mounting]", "weight = 3.0\n[mounting]")
+        job.write_text(text + cut, encoding="utf-8")
+        told = CliRunner().invoke(main, ["dry", str(job), "--json"])
+        weights.append(json.loads(told.stdout)["rough_out"]["weight_kg"])
+    assert weights[0] == pytest.approx(weights[1], rel=2e-3)
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

@@ -23,22 +23,22 @@ Floats = NDArray[np.float64]
 
 _PURPOSES = {
     HoldKind.TENON: (
-        "For turning the tenon. The section is full size; the circles are those of foot and tenon, to cut out and "
-        "lay on the wood or to set dividers by. The shoulder is turned flat and square to the axis: it seats on the "
-        "jaws, and the end of the tenon does not touch the bottom of the chuck."
+        "For turning the tenon. Full size; the circles, of foot and tenon, are to cut out or to set dividers by. The "
+        "shoulder, flat and square to the axis, seats on the jaws; the end of the tenon does not touch the bottom of "
+        "the chuck."
     ),
     HoldKind.RECESS: (
-        "For turning the recess. The section is full size; the circles are those of foot and recess, to cut out and "
-        "lay on the wood or to set dividers by. The jaws push outward on the ring that is left round it."
+        "For turning the recess. Full size; the circles, of foot and recess, are to cut out or to set dividers by. "
+        "The jaws push outward on the ring that is left round it."
     ),
     HoldKind.GLUE_BLOCK: (
-        "For gluing on the block. The section is full size; the circles are those of foot and block, to cut out and "
-        "lay on the wood: the block sits on flat, sound, dry wood all round, in the middle of the circle."
+        "For gluing on the block. Full size; the circles, of foot and block, are to cut out and lay on the wood: the "
+        "block sits on flat, sound, dry wood all round, in the middle of the circle."
     ),
 }
 _CAUTION = (
-    "How much a holding bears depends on the wood in it: no bark, crack or rot under it. Common practice, no source: "
-    "keep to the chuck maker's manual, local rules and the word of trained people."
+    "What it bears depends on the wood: no bark, crack or rot under it. Keep to the chuck maker's manual, local "
+    "rules and the word of trained people (common practice, no source)."
 )
 _ABOVE = 15.0
 """How far over the floor the section is shown, mm."""
@@ -140,4 +140,5 @@ def _notes(subject: Subject) -> tuple[str, ...]:
     if hold.kind is HoldKind.RECESS:
         size += f" Ring left round it in the plane of the foot {_said(job, step)}."
     found = tuple(finding.text for finding in subject.verdict.hold.findings)
-    return (size, *found, _CAUTION)
+    told = tuple(sentence for sentence in subject.holding if sentence not in found)
+    return (" ".join((size, *told[-1:])), *found, *told[:-1], _CAUTION)

@@ -58,6 +58,8 @@ def _figures(subject: Subject) -> list[str]:
         told["Centres"] = " ".join(_centre(subject.job, end) for end in subject.move.ends)
     if subject.balance is not None:
         told["Balance"] = _balance(subject.job, subject.balance)
+    if subject.drying:
+        told["Drying"] = subject.drying
     told["Before you turn"] = " ".join((*subject.hindrances, _CAUTIONS))
     return [f"{name}: {said}" for name, said in told.items()]
 

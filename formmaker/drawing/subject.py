@@ -45,6 +45,10 @@ class Subject:
     balance : Balance or None
     hindrances : tuple of str
         Why the blank is not to be started on this mounting, sentences.
+    holding : tuple of str
+        Of the chuck, the stresses and what speaks against the holding, sentences.
+    drying : str
+        What drying does to the bowl, a sentence or two; empty where it is not told.
     pictures : tuple of bytes
         PNG files, for the set-up sheet; none on a machine that cannot render.
     """
@@ -61,4 +65,6 @@ class Subject:
     pencil: float = 0.0
     balance: Balance | None = None
     hindrances: tuple[str, ...] = ()
+    holding: tuple[str, ...] = ()
+    drying: str = ""
     pictures: tuple[bytes, ...] = ()

@@ -8,7 +8,6 @@ from formmaker.engine.grain import END_GRAIN, tree_in_bowl
 from formmaker.engine.gripping import grip_of, grip_points, length_points, sizes_of
 from formmaker.engine.holding import check_hold
 from formmaker.engine.holding_strength import LEAST_FACTOR, load_on, stresses_of
-from formmaker.engine.mounted import balance_on
 from formmaker.engine.preparation import PreparedForm
 from formmaker.engine.seating import seat_of, seat_points
 from formmaker.model.balance import Balance
@@ -38,7 +37,13 @@ _CODES = {
 
 
 def hold_bowl(
-    job: Job, prepared: PreparedForm, field: Field, *, rpm: float | None = None, cut: float | None = None
+    job: Job,
+    prepared: PreparedForm,
+    field: Field,
+    balance: Balance,
+    *,
+    rpm: float | None = None,
+    cut: float | None = None,
 ) -> Holding:
     """Say how well a job's bowl is held.
 
@@ -48,6 +53,8 @@ def hold_bowl(
         Its mounting is in the blank's own millimetres.
     prepared : PreparedForm
     field : Field
+    balance : Balance
+        Of the field's blank on the job's mounting.
     rpm : float, optional
         Speed of the load case; without it the speed to begin with, or where there is none the lathe's lowest.
     cut : float, optional
@@ -56,16 +63,8 @@ def hold_bowl(
     Returns
     -------
     Holding
-
-    Raises
-    ------
-    MountingError
-        If the axis meets no wood.
-    BlankError
-        If the bark that is stated would be more than the whole blank.
     """
     timber, species = field.blank.timber, find_species(field.blank.timber.name)
-    balance = balance_on(field.blank, job.mounting, job.lathe)
     tree = tree_in_bowl(job, prepared.section, scale=field.blank.scale)
     sizes, grip = sizes_of(prepared), grip_of(job.hold, job.chuck, job.lathe)
     seat = seat_of(prepared, field, job.mounting.blank_from_form)

@@ -45,6 +45,13 @@ def spoken_dry(drying: Drying, job: Job) -> tuple[str, ...]:
     )
 
 
+def say_in_brief(drying: Drying, job: Job) -> str:
+    """Say in a line what becomes of the bowl where it is turned to finish as wet as it is."""
+    oval, units = drying.finished, job.units
+    before, longest, shortest = (format_length(size, units) for size in (oval.before, oval.longest, oval.shortest))
+    return f"{before} turned now comes to about {longest} by {shortest} at {drying.end:.0f} % of moisture."
+
+
 def say_climate(climate: tuple[float, float] | None) -> tuple[str, ...]:
     """Say a climate, temperature (C) and humidity (share); nothing where there is none."""
     if climate is None:

@@ -26,6 +26,7 @@ CAUTIONS = (
 ).splitlines()
 
 
+_NAMES = {StressKind.TENSION: "tension", StressKind.SHEAR: "shear", StressKind.STRIPPING: "along the jaws"}
 _RING = "- How hard the jaws press outward is not known: whether the ring round the recess splits is not reckoned."
 
 
@@ -60,6 +61,18 @@ def say_holding(holding: Holding, job: Job) -> tuple[str, ...]:
         *(f"- {point.text}" for point in holding.points if not point.hinders),
         *CAUTIONS,
     )
+
+
+def say_on_sheet(holding: Holding, job: Job) -> tuple[str, ...]:
+    """Say what belongs beside the drawing of it: what speaks against it, the chuck, the stresses in a line."""
+    load, units = holding.load, job.units
+    more = " with weight" if load.weight is not None else ""
+    more += f" and unbalance at {load.rpm:g} rpm" if load.unbalance is not None and load.rpm is not None else ""
+    told = ", ".join(f"{_NAMES[stress.kind]} {format_stress(stress.value, units)}" for stress in holding.stresses)
+    factors = [stress.factor for stress in holding.stresses if stress.factor is not None]
+    worst = f"; least factor to the handbook's means {say_factor(min(factors))}" if factors else ""
+    stresses = f"Estimate, {format_force(load.cut, units)} at the rim{more}: {told}{worst}."
+    return (*(point.text for point in holding.hindrances), " ".join((*_grip(holding, job), stresses)))
 
 
 def _first(holding: Holding, job: Job) -> str:

@@ -8,8 +8,10 @@ from formmaker.engine.drying import dry_bowl
 from formmaker.engine.section import build_section
 from formmaker.files.job_file import read_job
 from formmaker.geometry.meshes import mass_properties
-from formmaker.model.drying import Drying
+from formmaker.model.blank import Blank
+from formmaker.model.drying import Drying, DryWish
 from formmaker.model.job import Job
+from formmaker.model.section import Section
 from formmaker.pipeline.checking import Say
 from formmaker.sources.blank import read_blank
 
@@ -51,18 +53,32 @@ def dry(
         As the parts of the job ask for it.
     """
     job = read_job(job_path)
-    wish = job.dry
-    if to is None and climate is None:
-        to = wish.to
-        if wish.temperature is not None and wish.humidity is not None:
-            climate = (wish.temperature, wish.humidity)
-    if to is None and climate is None:
-        climate = USUAL_CLIMATE
-    end = to if to is not None else equilibrium_moisture(*(climate or USUAL_CLIMATE))
+    if to is not None or climate is not None:
+        wish = DryWish(to=to, temperature=climate and climate[0], humidity=climate and climate[1])
+    else:
+        wish = job.dry
     scale, weighed = _of_the_blank(job, say)
     say("drying")
-    drying = dry_bowl(job, build_section(job.form), end=end, scale=scale, weighed=weighed)
-    return DryReport(job=job, drying=drying, climate=climate if to is None else None)
+    drying = dry_bowl(job, build_section(job.form), end=moisture_wished(wish), scale=scale, weighed=weighed)
+    return DryReport(job=job, drying=drying, climate=air_of(wish))
+
+
+def air_of(wish: DryWish) -> tuple[float, float] | None:
+    """Temperature (C) and humidity (share) of the air to dry in; None where a moisture is wished instead."""
+    if wish.to is not None:
+        return None
+    return USUAL_CLIMATE if wish.temperature is None or wish.humidity is None else (wish.temperature, wish.humidity)
+
+
+def moisture_wished(wish: DryWish) -> float:
+    """Moisture to dry to, %."""
+    air = air_of(wish)
+    return equilibrium_moisture(*air) if air is not None else wish.to or 0.0
+
+
+def drying_in(job: Job, section: Section, blank: Blank) -> Drying:
+    """What drying does to a bowl, by the job's own wish, in wood that has been made."""
+    return dry_bowl(job, section, end=moisture_wished(job.dry), scale=blank.scale, weighed=_weighed(blank))
 
 
 def _of_the_blank(job: Job, say: Say) -> tuple[float, float | None]:
@@ -72,5 +88,10 @@ def _of_the_blank(job: Job, say: Say) -> tuple[float, float | None]:
         return 1.0, None
     say("reading the blank")
     blank = read_blank(plan, say)
-    weight = plan.timber.weight
-    return blank.scale, None if weight is None else weight / mass_properties(blank.mesh).volume
+    return blank.scale, _weighed(blank)
+
+
+def _weighed(blank: Blank) -> float | None:
+    """What wood that was weighed weighs, kg/mm3; cuts since have gone off weight and volume alike."""
+    weight = blank.timber.weight
+    return None if weight is None else weight / mass_properties(blank.mesh).volume

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from formmaker.engine.held import hold_bowl
+from formmaker.engine.mounted import balance_on
 from formmaker.engine.preparation import prepare_form
 from formmaker.files.job_file import read_job
 from formmaker.model.holding import Holding
@@ -45,4 +46,5 @@ def hold(job_path: Path, say: Say, *, rpm: float | None = None, cut: float | Non
     wood = wood_of(job.plan, say)
     job = placed(job, wood.blank)
     say("weighing what holds it")
-    return HoldReport(job=job, holding=hold_bowl(job, prepared, wood.field, rpm=rpm, cut=cut))
+    balance = balance_on(wood.blank, job.mounting, job.lathe)
+    return HoldReport(job=job, holding=hold_bowl(job, prepared, wood.field, balance, rpm=rpm, cut=cut))

@@ -14,20 +14,27 @@ from formmaker.drawing.sheets import PLAIN, SETUP, SHEETS, Format
 from formmaker.drawing.sheets import draw as draw_sheets
 from formmaker.drawing.subject import PassMark, Subject
 from formmaker.engine.axis_ends import axis_ends
+from formmaker.engine.held import hold_bowl
 from formmaker.engine.mounted import balance_on
 from formmaker.engine.moves import plan_move
 from formmaker.engine.remounting import on_skin
 from formmaker.engine.wood_sections import end_outline, quarter_sections
-from formmaker.errors import KernelError
+from formmaker.errors import BlankError, KernelError
 from formmaker.files.spoken_balance import say_hindrances
+from formmaker.files.spoken_dry import say_in_brief
+from formmaker.files.spoken_hold import say_on_sheet
 from formmaker.model.marks import MarkKind
 from formmaker.pictures.renderer import Renderer, ready_renderer
 from formmaker.pipeline.checking import CheckReport, Say, check
+from formmaker.pipeline.drying import drying_in
 from formmaker.pipeline.moving import Target
 from formmaker.pipeline.showing import picture_report
 
 PIN_UP = (480, 360)
 """Pixels of a picture on the set-up sheet: 218 to the inch."""
+
+DRY_ENOUGH = 2.0
+"""Wood within so much of the moisture it dries to, %, hardly moves: the sheet is silent on it."""
 
 
 def sheets(  # noqa: PLR0913  # each is a choice of the turner's
@@ -160,7 +167,18 @@ def _subject(report: CheckReport, target: Target | None) -> Subject:
         outline=end_outline(blank.mesh, pose, low=low, high=high),
         balance=balance,
         hindrances=say_hindrances(balance),
+        holding=say_on_sheet(hold_bowl(job, report.prepared, report.field, balance), job),
+        drying=_drying(report),
     )
+
+
+def _drying(report: CheckReport) -> str:
+    """What becomes of the bowl if it is turned to finish at once; nothing of wood that is dry or not known."""
+    try:
+        drying = drying_in(report.job, report.prepared.section, report.blank)
+    except BlankError:
+        return ""
+    return say_in_brief(drying, report.job) if drying.start > drying.end + DRY_ENOUGH else ""
 
 
 def _pass_marks(report: CheckReport) -> tuple[PassMark, ...]:

@@ -45,3 +45,11 @@ def test_it_says_what_hinders_before_anything_else_that_is_to_be_minded(make_cas
     assert "Before you turn: Do not start it" in said
     assert "maker's manual" in said
     assert "safe" not in said
+
+
+def test_it_tells_what_drying_does_where_it_is_told(make_case: Callable[..., Any]) -> None:
+    for drying, told in (("250.0 mm turned now comes to about 240 mm.", True), ("", False)):
+        said = " ".join(
+            mark.text for mark in setup_sheet(subject_of(make_case(), drying=drying)).marks if hasattr(mark, "text")
+        )
+        assert ("Drying: 250.0 mm turned now" in said) is told

@@ -13,6 +13,7 @@ import pytest
 import shapely
 import svgelements
 
+from formmaker.drawing.hold_sheet import hold_sheet
 from formmaker.drawing.marks import Line, Text, text_box
 from formmaker.drawing.rim_sheet import rim_sheet
 from formmaker.drawing.sheet import whole
@@ -388,3 +389,13 @@ def test_the_strip_names_the_mark_that_zero_was_taken_from(make_case: Callable[.
     named = replace(case.job, mounting=replace(case.job.mounting, zero_name="B"))
     for job, said in ((case.job, "to the zero mark,"), (named, "to the mark B,")):
         assert said in words_of(rim_sheet(subject_of(case, job=job)))
+
+
+def test_the_hold_sheet_tells_of_the_chuck_and_says_nothing_twice(make_case: Callable[..., Any]) -> None:
+    case = make_case()
+    small = Finding(reason=Reason.HOLD_SIZE, text="The tenon is small.")
+    case = replace(case, verdict=replace(case.verdict, hold=replace(case.verdict.hold, findings=(small,))))
+    sentences = ("The tenon is small.", "It meets the bottom.", "Four jaws: thread M33x3.5. Estimate, 100 N.")
+    notes = hold_sheet(subject_of(case, holding=sentences)).caption.notes
+    for sentence in sentences:
+        assert sum(note.count(sentence) for note in notes) == 1

@@ -8,6 +8,7 @@ import pytest
 from formmaker.engine.field import Field
 from formmaker.engine.held import hold_bowl, say_factor
 from formmaker.engine.holding_strength import LEAST_FACTOR
+from formmaker.engine.mounted import balance_on
 from formmaker.engine.preparation import prepare_form
 from formmaker.model.blank import Timber
 from formmaker.model.chuck import Chuck
@@ -55,7 +56,8 @@ def job(
 
 def answer(field: Field, held: Job, **wish: float) -> Holding:
     barked = replace(field, blank=replace(field.blank, timber=held.plan.timber))
-    return hold_bowl(held, prepare_form(held.form, held.hold), barked, **wish)
+    balance = balance_on(barked.blank, held.mounting, held.lathe)
+    return hold_bowl(held, prepare_form(held.form, held.hold), barked, balance, **wish)
 
 
 def codes(holding: Holding) -> list[tuple[HoldCode, bool]]:
