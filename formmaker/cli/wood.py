@@ -41,8 +41,8 @@ def timber(ctx: click.Context, name: tuple[str, ...], units: str) -> None:
 
 @click.command()
 @JOB
-@click.option("--to", type=NumberRange(DRIEST, WETTEST), help="Moisture to dry to, %% of the dry weight.")
-@click.option("--climate", metavar="T,H", help="Air to dry in, such as 20C,50%% or 68F,50%%.")
+@click.option("--to", type=NumberRange(DRIEST, WETTEST), help="Moisture to dry to, % of the dry weight.")
+@click.option("--climate", metavar="T,H", help="Air to dry in, such as 20C,50% or 68F,50%.")
 @AS_JSON
 @click.pass_context
 def dry(ctx: click.Context, job: Path, to: float | None, climate: str | None, as_json: bool) -> None:
