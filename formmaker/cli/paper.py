@@ -54,7 +54,7 @@ def sheets(  # click passes one argument for every option
     set_in = _pencil(pencil, wish)
     check_folder(folder)
     from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
-    from formmaker.drawing.sheets import SHEETS, Format  # noqa: PLC0415
+    from formmaker.drawing.sheets import SHEETS, Format, left_over  # noqa: PLC0415
 
     names = _chosen(only, tuple(SHEETS), "--only")
     kinds = [Format(word) for word in _listed(formats, tuple(Format), "--format")]
@@ -65,6 +65,10 @@ def sheets(  # click passes one argument for every option
         )
     for path in paths:
         click.echo(str(path))
+    older = left_over(paths, names)
+    if older:
+        listed = ", ".join(path.name for path in older)
+        click.echo(f"Of an earlier run, and no part of these sheets any more: {listed}. Take them away.", err=True)
 
 
 @click.command()

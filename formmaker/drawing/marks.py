@@ -188,6 +188,11 @@ class Box:
         """Whether the two share more than an edge."""
         return self.left < other.right and other.left < self.right and self.low < other.high and other.low < self.high
 
+    def holds(self, other: "Box") -> bool:
+        """Whether the other lies wholly in it."""
+        across = self.left <= other.left and other.right <= self.right
+        return across and self.low <= other.low and other.high <= self.high
+
 
 def move(mark: Mark, across: float, up: float) -> Mark:
     """The same mark elsewhere on the sheet, moved by so many mm."""

@@ -43,6 +43,12 @@ OVERLAP = 16.0
 """Neighbours share a band so wide: a cross in the middle of it, and room for its number."""
 
 CROSS = 5.0
+SHORTER = 24.0
+"""How much shorter than the paper allows a cell may be, for better edges, mm."""
+
+AIR = 1.0
+"""Between a mark and the edge of a page, mm."""
+
 LEAST_BESIDE = 75.0
 """Text beside a drawing is set no narrower than this."""
 
@@ -181,32 +187,46 @@ def _cuts(low: float, high: float, room: float, spans: Sequence[tuple[float, flo
     if need <= room:  # a single cell may be filled into the band that it shares with no neighbour
         return Cuts(start=(low + high - step) / 2.0, step=step, count=1)
     count = math.ceil(need / step)
-    spare = count * step - need
-    starts = low - 1.0 - spare * np.linspace(0.0, 1.0, 61)
+    tries = [_slid(low, need, Cuts(start=low, step=size, count=count), spans) for size in _steps(need / count, step)]
+    return min(tries, key=lambda slid: slid[0])[1]
+
+
+def _steps(least: float, most: float) -> Sequence[float]:
+    """Lengths of cells to try, mm: the longest first, for of equals it is taken."""
+    return tuple(float(step) for step in np.linspace(most, max(least, most - SHORTER), 9))
+
+
+def _slid(low: float, need: float, cuts: Cuts, spans: Sequence[tuple[float, float, float]]) -> tuple[float, Cuts]:
+    """Cells of one length slid to where their edges cut through least, and what they still cut through."""
+    step, count = cuts.step, cuts.count
+    starts = low - 1.0 - (count * step - need) * np.linspace(0.0, 1.0, 121)
     weights, lows, highs = np.array(spans).T
     edges = starts[:, None, None] + step * np.arange(1, count)[:, None]
-    cost = (weights * ((lows < edges + OVERLAP / 2.0) & (edges - OVERLAP / 2.0 < highs))).sum(axis=(1, 2))
-    from_middle = np.abs(np.linspace(-1.0, 1.0, len(starts)))
-    return Cuts(start=float(starts[np.argmin(cost + 0.5 * from_middle)]), step=step, count=count)
+    crossed = (lows < edges + AIR) & (edges - AIR < highs)
+    torn = (lows < edges - OVERLAP / 2.0) & (edges + OVERLAP / 2.0 < highs)
+    cost = (weights * (1.0 * crossed + 6.0 * torn)).sum(axis=(1, 2))
+    cost += 0.5 * np.abs(np.linspace(-1.0, 1.0, len(starts)))  # of equals, the one in the middle
+    best = int(np.argmin(cost))
+    return float(cost[best]), replace(cuts, start=float(starts[best]))
 
 
 def _weight(mark: Mark) -> float:
     """How much it matters that no edge of a page goes through a mark: a named curve most, lettering next."""
     if isinstance(mark, CubicPath):
         return 20.0
-    return 4.0 if isinstance(mark, Text) else 1.0
+    return 8.0 if isinstance(mark, Text) else 1.0
 
 
 def _cut_up(drawing: Drawing, grid: Grid, size: tuple[float, float], paper: str) -> tuple[Sheet, ...]:
     simple = [(mark, bounds([mark])) for mark in drawing.marks]
+    cells = [(*place, grid.cell_box(*place[1:])) for place in grid.names]
+    used = [place for place in cells if any(box.meets(place[-1]) for _, box in simple)]
+    windows = [_grown(cell, OVERLAP / 2.0) for *_, cell in used]
     sheets: list[tuple[str, list[Mark], Box]] = []
-    for name, column, row in grid.names:
-        cell = grid.cell_box(column, row)
-        window = _grown(cell, OVERLAP / 2.0)
-        seen = [mark for mark, box in simple if box.meets(window)]
-        if any(box.meets(cell) for mark, box in simple):
-            marks = [Clipped(window=window, marks=tuple(seen)), *_corner_marks(grid, column, row)]
-            sheets.append((name, marks, window))
+    for (name, column, row, _), window in zip(used, windows, strict=True):
+        seen = [mark for mark, box in simple if box.meets(window) and not _is_elsewhere(mark, box, window, windows)]
+        marks = [Clipped(window=window, marks=tuple(seen)), *_corner_marks(grid, column, row)]
+        sheets.append((name, marks, window))
     count = len(sheets) + 1
     width, height = (
         2.0 * MARGIN + part + gap + OVERLAP if math.isinf(whole) else whole
@@ -227,6 +247,11 @@ def _cut_up(drawing: Drawing, grid: Grid, size: tuple[float, float], paper: str)
         for number, (name, marks, window) in enumerate(sheets, start=2)
     ]
     return (first, *others)
+
+
+def _is_elsewhere(mark: Mark, box: Box, window: Box, windows: Sequence[Box]) -> bool:
+    """Whether a mark is lettering that is whole on another page and would be cut off on this one."""
+    return isinstance(mark, Text) and not window.holds(box) and any(other.holds(box) for other in windows)
 
 
 def _grown(box: Box, by: float) -> Box:

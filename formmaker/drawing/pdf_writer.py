@@ -57,7 +57,7 @@ def pdf_bytes(sheets: Sequence[Sheet]) -> bytes:
     """
     stream = io.BytesIO()
     canvas = Canvas(stream, invariant=1, pageCompression=1)
-    canvas.setTitle(f"{sheets[0].title}: {sheets[0].purpose}")
+    canvas.setTitle(readable(f"{sheets[0].title}: {sheets[0].purpose}"))
     canvas.setAuthor("formmaker")
     canvas.setViewerPreference("PrintScaling", "None")
     for sheet in sheets:

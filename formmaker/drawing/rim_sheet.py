@@ -59,7 +59,7 @@ def rim_sheet(subject: Subject) -> Drawing:
     marks = [
         *_ground(job, width, top),
         *_rim_pieces(verdict.rim, width),
-        *_key(),
+        *_key(verdict.rim),
         *_off_marks(_off_cylinder(verdict), width),
         *_lowest_line(job, width),
         *_lettered_places(job, verdict.rim, subject.passes, width, top),
@@ -80,8 +80,8 @@ def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
     rim = verdict.rim
     radius = _roughed(job, verdict)
     size = (
-        f"Unrolled at diameter {said(2.0 * radius)}: one turn is {said(math.tau * radius)} long. Heights are counted "
-        f"from the plane the foot stands on. {_follows(job, verdict)}"
+        f"Unrolled at diameter {said(2.0 * radius)}{_truing(job)}: one turn is {said(math.tau * radius)} long. "
+        f"Heights are counted from the plane the foot stands on. {_follows(job, verdict)}"
     )
     if not _is_uneven(rim):
         return size, f"The rim runs level all the way round, {said(float(rim.height.mean()))} above the foot."
@@ -94,6 +94,10 @@ def _notes(job: Job, verdict: Verdict) -> tuple[str, ...]:
         return size, harmonics
     share = f"{max(1.0, 100.0 * float(bare.mean())):.0f} %"
     return size, harmonics, f"Over {share} of the turn the wood is missing at the foot already: no wood, no rim."
+
+
+def _truing(job: Job) -> str:
+    return f" (the bowl's, and {format_length(job.skin, job.units)} all round for truing)" if job.skin > 0.0 else ""
 
 
 def _roughed(job: Job, verdict: Verdict) -> float:
@@ -236,16 +240,17 @@ def _stretch(points: NDArray[np.float64], kind: RimKind) -> tuple[Mark, ...]:
     return (Polyline(points=points, style=OUTLINE if kind is RimKind.NATURAL else SAWN),)
 
 
-def _key() -> Iterable[Mark]:
-    """One sample of each kind of line, in a row under the strip."""
+def _key(rim: RimLine) -> Iterable[Mark]:
+    """One sample of each kind of line that this rim has, over its word so that one page has both, under the strip."""
     x = 0.0
-    for kind, word in _WORDS.items():
-        ends = np.array([[x, KEY_LEVEL + SMALL / 2.0], [x + 20.0, KEY_LEVEL + SMALL / 2.0]])
+    for kind in sorted(set(rim.kinds), key=list(_WORDS).index):
+        text = Text(at=(x, KEY_LEVEL), text=_WORDS[kind])
+        right = text_box(text).right
+        ends = np.array([[x, KEY_LEVEL + SMALL + 2.0], [right, KEY_LEVEL + SMALL + 2.0]])
         yield Polyline(points=ends, style=THIN)
         yield from _stretch(ends, kind)
-        text = Text(at=(x + 22.5, KEY_LEVEL), text=word)
         yield text
-        x = text_box(text).right + 8.0
+        x = right + 8.0
 
 
 def _lowest_line(job: Job, width: float) -> list[Mark]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from formmaker.drawing.answers import say_answer, say_margin
 from formmaker.drawing.dimensions import HEAD_LENGTH, dimension_parts, dot
 from formmaker.drawing.lettering import wrap_text
 from formmaker.drawing.linestyles import CENTRE, GHOST, HIDDEN, OUTLINE, SMALL, THIN, ZONE, LineStyle
@@ -20,11 +21,10 @@ from formmaker.drawing.stations import radius_across, spread
 from formmaker.drawing.subject import Subject
 from formmaker.geometry.curves import polyline
 from formmaker.model.form import Edge, Form
-from formmaker.model.grounds import grounds, say_grounds
 from formmaker.model.hold import HoldKind
 from formmaker.model.job import Job
 from formmaker.model.section import Section
-from formmaker.model.verdict import Answer, Spin, Verdict
+from formmaker.model.verdict import Spin, Verdict
 from formmaker.units import Units, degrees_round, format_length, nearest_index
 
 Floats = NDArray[np.float64]
@@ -39,11 +39,6 @@ _PURPOSE = (
     "angle while it spins. Dotted line: the ghost, the blur out to the farthest wood. A chain line beside the "
     "outline: here the form lies outside the core, so that its wood is not there all the way round."
 )
-_ANSWERS = {
-    Answer.FITS: "The form fits this blank on this mounting",
-    Answer.TIGHT: "Tight",
-    Answer.MISSES: "The form does not come out as wished",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,23 +82,12 @@ def section_sheet(subject: Subject) -> Drawing:
 
 
 def _notes(job: Job, verdict: Verdict, spin: ShownSpin) -> tuple[str, ...]:
-    doubt = format_length(verdict.uncertainty, job.units)
-    reasons = grounds(verdict)
-    why = f": {say_grounds(reasons)}" if reasons else ""
-    notes = [f"{_ANSWERS[verdict.answer]}{why}. {_say_margin(job, verdict)}, uncertain by {doubt}."]
-    if job.skin > 0.0:
-        notes[0] += f" {format_length(job.skin, job.units)} of wood for truing is already taken off."
+    notes = [say_answer(job, verdict)]
     for name, runs, radii in (("core", spin.core, verdict.spin.core), ("ghost", spin.ghost, verdict.spin.ghost)):
         if not runs and np.isfinite(radii).any():
             far = format_length(2.0 * float(np.nanmax(radii)), job.units)
             notes.append(f"The {name} has no line on this sheet: it is up to Ø {far}.")
     return tuple(notes)
-
-
-def _say_margin(job: Job, verdict: Verdict) -> str:
-    """The margin, or by how much wood is short: no length on a sheet is below nothing."""
-    short = verdict.margin < 0.0
-    return f"{'Short by' if short else 'Margin'} {format_length(abs(verdict.margin), job.units)}"
 
 
 def _mirrored(points: Floats) -> Floats:
@@ -240,7 +224,7 @@ def _callouts(job: Job, outer: Floats, inner: Floats, spin: ShownSpin, verdict: 
     wall_at = _wall_middle(outer, inner)
     worst = verdict.worst
     degrees = degrees_round(worst.theta)
-    index, margin = nearest_index(degrees, job.index_count), _say_margin(job, verdict).lower()
+    index, margin = nearest_index(degrees, job.index_count), say_margin(job, verdict).lower()
     callouts = [
         _floor_callout(job, float(outer[0, 0]), floor),
         Callout(at=wall_at, text=_wall_text(job.form, job.units)),

@@ -8,9 +8,11 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from formmaker.drawing.lettering import DESCENT, LINE_STEP, text_width, wrap_text
 from formmaker.drawing.linestyles import MIDDLE, OUTLINE, SMALL
-from formmaker.drawing.marks import Box, Line, Mark, Polyline, Text, bounds, move
+from formmaker.drawing.marks import Box, Fill, Line, Mark, Polyline, Text, bounds, move
 from formmaker.drawing.scale_bars import BAR_LENGTH, BAR_WIDTH, PRINT_NOTE, bars_across, bars_up
 
 MARGIN = 10.0
@@ -22,6 +24,9 @@ SIDE = BAR_WIDTH + 2.0
 
 BLOCK = BAR_WIDTH + 18.0
 """Height of the title block with the lying bars."""
+
+WARNING = 6.0
+"""Height of the cell for a warning, under the bars and their note."""
 
 LEAST_WIDTH = 2.0 * MARGIN + SIDE + BAR_LENGTH + 46.0
 LEAST_HEIGHT = 2.0 * MARGIN + BLOCK + BAR_LENGTH + 2.0 * PADDING
@@ -49,12 +54,15 @@ class Caption:
         What it is for and how it is used, whole sentences.
     notes : tuple of str
         Figures and keys, one paragraph each.
+    warning : str
+        Why nobody shall cut to it, for a cell of every page's title block; short, or empty.
     """
 
     title: str
     name: str
     purpose: str
     notes: tuple[str, ...] = ()
+    warning: str = ""
 
     @property
     def paragraphs(self) -> tuple[str, ...]:
@@ -139,9 +147,19 @@ def framed(marks: Iterable[Mark], caption: Caption, *, width: float, height: flo
         *(move(mark, left + 1.0, low + BLOCK + PADDING) for mark in bars_up()),
         *(move(mark, bars, low + BLOCK - BAR_WIDTH - 0.5) for mark in bars_across()),
         *(move(mark, bars, low + BLOCK - BAR_WIDTH - 1.0) for mark in note.marks),
+        *(move(mark, bars, low) for mark in _warning(caption.warning)),
         *(move(mark, left + PADDING, low + BLOCK) for mark in _title(caption, bars - left - PADDING - 2.0, of)),
     )
     return Sheet(width=width, height=height, title=caption.title, purpose=caption.name, marks=(*marks, *furniture))
+
+
+def _warning(text: str) -> list[Mark]:
+    """A cell of its own under the bars, its lower left corner near (0, 0)."""
+    if not text:
+        return []
+    bar = np.array([[-3.5, 0.0], [-2.0, 0.0], [-2.0, WARNING], [-3.5, WARNING]])
+    edge = Line(start=(-3.5, WARNING), end=(BAR_LENGTH, WARNING), style=OUTLINE)
+    return [Fill(points=bar), edge, Text(at=(0.0, (WARNING - SMALL) / 2.0), text=text)]
 
 
 def _title(caption: Caption, room: float, of: str) -> list[Mark]:

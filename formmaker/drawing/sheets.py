@@ -3,12 +3,14 @@
 What stands on each is decided in the module of its own name.
 """
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from enum import StrEnum
 from functools import partial
 from pathlib import Path
 
 from formmaker.atomic import write_atomically
+from formmaker.drawing.answers import warned
 from formmaker.drawing.dxf_writer import dxf_bytes
 from formmaker.drawing.end_sheets import end_sheet
 from formmaker.drawing.hold_sheet import hold_sheet
@@ -87,7 +89,8 @@ def draw(
     """
     documents: dict[Path, bytes] = {}
     for name in names:
-        for file_name, document in sheet_files(name, SHEETS[name](subject), paper, formats):
+        drawing = warned(SHEETS[name](subject), subject.job, subject.verdict)
+        for file_name, document in sheet_files(name, drawing, paper, formats):
             documents[folder / file_name] = document
     blocked = [str(path) for path in documents if path.is_dir()]
     if blocked:
@@ -110,6 +113,29 @@ def sheet_files(
                 yield f"{name}.pdf", pdf_bytes(laid)
             case Format.DXF:
                 yield f"{name}.dxf", dxf_bytes(whole(drawing))
+
+
+def left_over(written: Sequence[Path], names: Sequence[str]) -> tuple[Path, ...]:
+    """Files of an earlier run that lie beside those just written: pages of the same sheets that there are no more of.
+
+    They are told of, not taken away: whose they are cannot be known.
+
+    Parameters
+    ----------
+    written : sequence of Path
+        At least one.
+    names : sequence of str
+        Of the sheets they show.
+
+    Returns
+    -------
+    tuple of Path
+        In order; of the formats that were written alone.
+    """
+    endings = "|".join(sorted({path.suffix[1:] for path in written}))
+    page = re.compile(rf"({'|'.join(map(re.escape, names))})(-[0-9]+)?\.({endings})")
+    found = {path for path in written[0].parent.iterdir() if page.fullmatch(path.name) and path.is_file()}
+    return tuple(sorted(found - set(written)))
 
 
 def _svg_files(name: str, laid: Sequence[Sheet]) -> Iterable[tuple[str, bytes]]:

@@ -5,6 +5,7 @@ import re
 import shutil
 import subprocess
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,13 +19,14 @@ import shapely
 from reportlab.lib import pagesizes
 
 from formmaker.drawing.linestyles import OUTLINE
-from formmaker.drawing.marks import Arc, CubicPath, Line, bounds
+from formmaker.drawing.marks import Arc, Clipped, CubicPath, Line, Text, bounds
 from formmaker.drawing.pages import pages
 from formmaker.drawing.papers import PAPERS, paper_named
 from formmaker.drawing.sheet import Caption, Drawing
-from formmaker.drawing.sheets import SHEETS, Format, draw, sheet_files
+from formmaker.drawing.sheets import SHEETS, Format, draw, left_over, sheet_files
 from formmaker.errors import MeasureError
 from formmaker.geometry.curves import polyline
+from formmaker.model.verdict import Answer
 from formmaker.units import Units
 from tests.drawing.reading import (
     MM_PER_POINT,
@@ -232,6 +234,78 @@ def test_an_edge_of_a_page_goes_beside_a_curve_where_there_is_room() -> None:
         (clipped,) = [mark for mark in sheet.marks if hasattr(mark, "window")]
         held = [bounds([m]) for m in clipped.marks if isinstance(m, CubicPath)]
         assert all(clipped.window.left <= box.left and box.right <= clipped.window.right for box in held)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "a3"])
+def test_lettering_is_whole_on_a_page_and_not_torn_on_another(make_case: Callable[..., Any], paper: str) -> None:
+    torn = []
+    for name, sheet in SHEETS.items():
+        drawing = sheet(subject_of(make_case(diameter=320.0, height=210.0)))
+        laid = pages(drawing, PAPERS[paper])
+        windows = [mark for page in laid for mark in page.marks if isinstance(mark, Clipped)]
+        whole: set[str] = set()
+        cut: set[str] = set()
+        for window in windows:
+            for mark in window.marks:
+                if isinstance(mark, Text):
+                    box, frame = bounds([mark]), window.window
+                    inside = frame.left <= box.left and box.right <= frame.right
+                    inside = inside and frame.low <= box.low and box.high <= frame.high
+                    (whole if inside else cut).add(f"{name}: {mark.text}")
+        if windows:
+            lettered = {f"{name}: {mark.text}" for mark in drawing.marks if isinstance(mark, Text)}
+            assert lettered == whole | cut
+        torn.extend(cut)
+    assert torn == []
+
+
+@pytest.mark.parametrize("answer", Answer)
+def test_every_page_warns_of_a_bowl_that_may_not_come_out(
+    make_case: Callable[..., Any], tmp_path: Path, answer: Answer
+) -> None:
+    case = make_case(diameter=320.0, height=210.0)
+    subject = subject_of(case, verdict=replace(case.verdict, answer=answer, margin=-3.0))
+    paths = draw(subject, tmp_path, names=tuple(SHEETS), paper=PAPERS["a4"], formats=tuple(Format))
+    warning = {Answer.FITS: "come out", Answer.TIGHT: "it may not come out", Answer.MISSES: "Does not come out"}[
+        answer
+    ]
+    for path in of_kind(paths, ".pdf"):
+        with pdfplumber.open(path) as pdf:
+            texts = [page.extract_text() for page in pdf.pages]
+        assert [warning in text for text in texts] == [answer is not Answer.FITS] * len(texts), path.name
+        assert answer is Answer.FITS or "Short by 3.0 mm, uncertain by" in texts[0].replace("\n", " ")
+    for path in of_kind(paths, ".svg"):
+        assert (warning in path.read_text()) == (answer is not Answer.FITS)
+    for path in of_kind(paths, ".dxf"):
+        texts = [entity.dxf.text for entity in ezdxf.readfile(path).query("TEXT")]
+        assert any(warning in text for text in texts) == (answer is not Answer.FITS)
+
+
+def test_letters_that_the_font_lacks_are_shown_as_boxes_and_the_rest_can_be_read(
+    make_case: Callable[..., Any], tmp_path: Path
+) -> None:
+    # the title is invented: three Chinese characters, a peach, a lone surrogate
+    case = make_case(title="\u6885\u306e\u6728 \U0001f351 \ud83c plum")
+    paths = draw(subject_of(case), tmp_path, names=("hold",), paper=PAPERS["a3"], formats=tuple(Format))
+    with pikepdf.open(paths[1]) as pdf:
+        assert pdf.check_pdf_syntax() == []
+    with pdfplumber.open(paths[1]) as pdf:
+        assert "plum" in pdf.pages[0].extract_text()
+    document, auditor = ezdxf.recover.readfile(paths[2])
+    assert auditor.errors == []
+    assert any("\u6885\u306e\u6728" in entity.dxf.text for entity in document.query("TEXT"))
+
+
+def test_pages_of_an_earlier_run_are_told_of_and_stay(make_case: Callable[..., Any], tmp_path: Path) -> None:
+    subject = subject_of(make_case(diameter=320.0, height=210.0))
+    names = ("template-outside", "quarter-0")
+    many = draw(subject, tmp_path, names=names, paper=PAPERS["a4"])
+    for other in ("template-outside.txt", "template-outside-x.svg", "quarter-0.pdf", "quarter-01.svg", "mine.svg"):
+        (tmp_path / other).write_text("the user's own")
+    few = draw(subject, tmp_path, names=names, paper=PAPERS["a0"])
+    assert left_over(few, names) == tuple(sorted(set(many) - set(few)))
+    assert len(set(many) - set(few)) > 4
+    assert all(path.exists() for path in many)
 
 
 def test_the_same_sheets_give_the_same_pdf(make_case: Callable[..., Any]) -> None:
