@@ -20,12 +20,15 @@ def desk(job: Path | None, port: int, *, no_browser: bool, lan: bool) -> None:
     """
     if job is not None:
         read_job(job)
-    from formmaker.desk.server import Address, serve  # noqa: PLC0415  # late: it leads to libraries that take seconds
+    from formmaker.desk.server import Kept, News, serve  # noqa: PLC0415  # late: it leads to libraries that take seconds
 
-    def announce(address: Address) -> None:
-        click.echo(address.here)
-        if address.lan:
-            click.echo(f"For a tablet, type: {address.lan}", err=True)
+    def announce(news: News) -> None:
+        if isinstance(news, Kept):
+            click.echo(f"What was not saved is kept in {news.path}.", err=True)
+            return
+        click.echo(news.here)
+        if news.lan:
+            click.echo(f"For a tablet, type: {news.lan}", err=True)
             click.echo(
                 "Everyone on this network who learns that address can see and change the job, and what is sent can "
                 "be read on the way: use it on a network of your own.",

@@ -6,6 +6,7 @@ It opens the page at once and reads the job behind it.
 import asyncio
 import logging
 import os
+import signal
 import socket
 import webbrowser
 from collections.abc import Callable
@@ -22,6 +23,7 @@ from formmaker.desk.starting import Begun, receiving
 from formmaker.errors import FormmakerError, OutputError
 
 LOOPBACK = "127.0.0.1"
+ENDINGS = ("SIGTERM", "SIGHUP", "SIGBREAK")
 QUIET = ("aiohttp", "wslink", "trame")
 
 
@@ -33,8 +35,18 @@ class Address:
     lan: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """Where that was put which was not saved when the desk ended."""
+
+    path: Path
+
+
+News = Address | Kept
+
+
 def serve(
-    job: Path | None, folder: Path, *, port: int, lan: bool, announce: Callable[[Address], None], browse: bool
+    job: Path | None, folder: Path, *, port: int, lan: bool, announce: Callable[[News], None], browse: bool
 ) -> None:
     """Serve the desk until it is interrupted.
 
@@ -49,7 +61,7 @@ def serve(
     lan : bool
         Whether the local network may ask too, key in hand.
     announce : callable
-        Told the address once the desk answers.
+        Told the address once the desk answers, and at the end what was not saved.
     browse : bool
         Whether the system's browser is opened on it.
 
@@ -62,6 +74,9 @@ def serve(
         logging.getLogger(name).setLevel(logging.CRITICAL)
     host, lan_address = ("0.0.0.0", _lan_address()) if lan else (LOOPBACK, None)  # asked for, with a key
     _require_free(host, port)
+    for name in ENDINGS:
+        if hasattr(signal, name):  # a closed window ends the desk as Ctrl C does: nothing is lost
+            signal.signal(getattr(signal, name), signal.default_int_handler)
     asyncio.run(_serve(job, folder, host=host, port=port, lan_address=lan_address, announce=announce, browse=browse))
 
 
@@ -72,7 +87,7 @@ async def _serve(
     host: str,
     port: int,
     lan_address: str | None,
-    announce: Callable[[Address], None],
+    announce: Callable[[News], None],
     browse: bool,
 ) -> None:
     os.environ["TRAME_ARGS"] = "--server"  # this process has arguments of its own, which trame would read
@@ -108,7 +123,12 @@ async def _serve(
         follow_symlinks=False,
         exec_mode="coroutine",
     )
-    await asyncio.gather(serving, session.run(), _begin(session, job, folder))
+    try:
+        await asyncio.gather(serving, session.run(), _begin(session, job, folder))
+    finally:
+        kept = session.keep_unsaved()
+        if kept is not None:
+            announce(Kept(path=kept))
 
 
 async def _begin(session: Session, job: Path | None, folder: Path) -> None:

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from trame_server.core import Server
 
+from formmaker.atomic import write_atomically
 from formmaker.desk import actions
 from formmaker.desk.board import Board, digest
 from formmaker.desk.making import LONG_WORKS
@@ -64,6 +65,15 @@ class Session:
         """What lies on the desk; None before there is a job."""
         return self._board
 
+    def keep_unsaved(self) -> Path | None:
+        """Put what was not saved beside the job file when the desk ends; where it is, or None if all was saved."""
+        board = self._board
+        if board is None or board.is_saved:
+            return None
+        path = board.sitting.path.with_suffix(".unsaved.toml")
+        write_atomically(path, board.history.text.encode())
+        return path
+
     async def run(self) -> None:
         """Work until the desk is closed."""
         await asyncio.gather(self._bench.run(pause=STILL), self._draw(), self._watch())
@@ -81,7 +91,8 @@ class Session:
         )
 
     async def begin(self, begun: Begun, folder: Path) -> None:
-        """Write the job that the page asked for, and open it."""
+        """Write the job that the page asked for, and open it; another one that lay on the desk is kept."""
+        self.keep_unsaved()
         self._tell({"stage": "loading", "title": "A new job", "progress": "", "progress_done": [], "refusal": ""})
         try:
             await self.open(await self._aside(lambda: begin(begun, folder, self._say)))

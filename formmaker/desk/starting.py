@@ -5,6 +5,7 @@ What is uploaded is counted while it comes, and read by the same readers that re
 
 import re
 from collections.abc import Awaitable, Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, fields
 from pathlib import Path
 
@@ -53,8 +54,19 @@ def begin(begun: Begun, folder: Path, say: Say) -> Path:
     Raises
     ------
     FormmakerError
-        If the wood cannot be read or described; a folder that was made for it stays behind, with the upload.
+        If the wood cannot be read or described; nothing of it is left then.
     """
+    try:
+        return _begin(begun, folder, say)
+    except FormmakerError:
+        if begun.file is not None:
+            begun.file.unlink(missing_ok=True)
+            with suppress(OSError):  # something else is in the folder meanwhile
+                begun.file.parent.rmdir()
+        raise
+
+
+def _begin(begun: Begun, folder: Path, say: Say) -> Path:
     if begun.way == "sample":
         return _begin_sample(begun.words.get("sample", ""), folder, say)
     units = Units(begun.words["units"]) if begun.words.get("units") in {"mm", "in"} else Units.MM

@@ -79,6 +79,14 @@ def plum(tmp_path_factory) -> Iterator[Desk]:
 
 
 @pytest.fixture(scope="module")
+def empty(tmp_path_factory) -> Iterator[Desk]:
+    """A desk without a job, in a folder of its own."""
+    desk = start_desk(tmp_path_factory.mktemp("empty"))
+    yield desk
+    end_desk(desk)
+
+
+@pytest.fixture(scope="module")
 def chromium():
     """A headless Chromium, the system's own; ended with the module, since playwright's loop runs until then."""
     playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")

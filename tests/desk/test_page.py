@@ -2,20 +2,27 @@
 
 import re
 import tomllib
-from collections.abc import Iterator
 from urllib.parse import urlsplit
 
+import numpy as np
 import pytest
 
 from formmaker.files.job_file import read_job
-from tests.desk.conftest import Desk, end_desk, start_desk, until
+from formmaker.sources.samples import sample_job
+from tests.desk.conftest import end_desk, start_desk, until
 
 
-@pytest.fixture(scope="module")
-def empty(tmp_path_factory) -> Iterator[Desk]:
-    desk = start_desk(tmp_path_factory.mktemp("empty"))
-    yield desk
-    end_desk(desk)
+def test_a_scan_that_is_none_is_refused_in_words_and_leaves_nothing(empty, hands) -> None:
+    page = hands(empty).page
+    page.set_input_files(
+        'form[data-form="scan"] [type=file]',
+        {"name": "no.stl", "mimeType": "model/stl", "buffer": b"nothing of the sort"},
+    )
+    page.select_option('[name="scan_unit"]', "mm")
+    page.click('form[data-form="scan"] [type=submit]')
+    page.wait_for_selector('[role="alert"]', timeout=60_000)
+    assert "no.stl" in page.inner_text('[role="alert"]')
+    assert list(empty.folder.iterdir()) == []
 
 
 def test_a_session_from_sample_to_saved_file(empty, hands) -> None:
@@ -179,3 +186,94 @@ def test_the_three_answers_differ_in_word_weight_and_shape(plum, hands) -> None:
     at.press('[data-act="undo"]')
     assert looks["fits"][0] != looks["misses"][0]
     assert looks["fits"][1] != looks["misses"][1]
+
+
+def test_a_mouse_over_the_rim_marks_its_angle_in_all_views_until_it_leaves(plum, hands) -> None:
+    at = hands(plum).ready()
+    before = at.state("picked_deg"), at.state("picked_words")
+    box = at.page.locator("#rim").bounding_box()
+    at.page.mouse.move(box["x"] + 0.75 * box["width"], box["y"] + 0.5 * box["height"])
+    at.settled()
+    said = at.state("picked_words")
+    assert at.state("picked_deg") == pytest.approx(270.0, abs=1.0)
+    assert said in at.page.inner_text(".picked-now")
+    assert said.split(",")[0] in at.page.inner_text(".section h2")
+    x1, y1, x2, y2 = at.page.eval_on_selector(
+        "#ring line.picked", "e => ['x1', 'y1', 'x2', 'y2'].map(n => Number(e.getAttribute(n)))"
+    )
+    assert (x1, y1) == (0.0, 0.0)
+    assert abs(x2) < 0.02 * y2  # straight down in the end view: SVG counts downward
+    at.page.mouse.move(*at.middle(".head h1"))
+    at.settled()
+    assert (at.state("picked_deg"), at.state("picked_words")) == before
+
+
+def test_a_job_changed_on_disk_is_noticed_and_either_side_can_be_kept(tmp_path, hands) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(sample_job("plum half log"))
+    desk = start_desk(tmp_path, "job.toml")
+    try:
+        at = hands(desk).ready()
+        at.press(".cross button.up >> nth=0")
+        path.write_text(path.read_text().replace("Plum half log", "Somebody else"))
+        at.page.wait_for_selector('[data-act="reload"]', timeout=30_000)
+        at.page.keyboard.press("Control+s")  # does not run over the other's work
+        at.settled()
+        assert "changed on disk" in at.page.inner_text(".notice.refusal")
+        assert "Somebody else" in path.read_text()
+        at.press('[data-act="reload"]')
+        assert at.state("title") == "Somebody else"
+        assert at.state("is_saved")
+        at.press('[data-act="undo"]')  # what was on the desk is not lost either
+        assert at.state("title") == "Plum half log"
+        at.press('[data-act="save"]')
+        assert "Plum half log" in path.read_text()
+    finally:
+        end_desk(desk)
+
+
+def test_what_was_not_saved_outlives_the_desk(tmp_path, hands) -> None:
+    (tmp_path / "job.toml").write_text(sample_job("plum half log"))
+    desk = start_desk(tmp_path, "job.toml")
+    at = hands(desk).ready()
+    at.press(".cross button.up >> nth=0")
+    moved = at.state("move_words")
+    end_desk(desk)  # as a closed window does
+    assert (tmp_path / "job.toml").read_text() == sample_job("plum half log")
+    kept = read_job(tmp_path / "job.unsaved.toml")
+    assert not np.allclose(kept.mounting.foot_centre, read_job(tmp_path / "job.toml").mounting.foot_centre)
+    assert moved != ["The centres stand where they stood when this was opened."]
+
+
+def test_cuts_are_recorded_and_taken_back(plum, hands) -> None:
+    at = hands(plum).ready()
+    at.opened("Cuts")
+    at.page.fill("#flat", "2 1/2 in")
+    at.press('[data-act="saw"][data-side="flat"]')
+    assert len(at.state("cuts")) == 1
+    assert "taken off" in at.state("cuts")[0]
+    at.press('[data-act="uncut"]')
+    assert at.state("cuts") == []
+    at.page.fill("#flat", "30 in")
+    at.press('[data-act="saw"][data-side="flat"]')
+    assert "takes no wood off" in at.page.inner_text(".notice.refusal")
+    at.press('[data-act="undo"]')
+    at.press('[data-act="undo"]')
+
+
+def test_a_described_shape_begins_a_job(tmp_path, hands) -> None:
+    desk = start_desk(tmp_path)
+    try:
+        at = hands(desk)
+        page = at.page
+        page.wait_for_selector(".start")
+        page.select_option('[name="shape"]', "round")
+        page.fill('[name="size.diameter"]', "300")
+        page.fill('[name="size.thickness"]', "90")
+        page.fill("#start-name", "plank")
+        page.click('form[data-form="shape"] [type=submit]')
+        at.ready()
+        job = read_job(tmp_path / "plank" / "job.toml")
+        assert (job.plan.shape.diameter, job.plan.shape.thickness) == (300.0, 90.0)
+    finally:
+        end_desk(desk)

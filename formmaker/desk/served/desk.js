@@ -185,6 +185,10 @@
     const view = event.target.closest && event.target.closest('#ring, #rim');
     if (handle) handleKey(event, handle);
     else if (view) viewKey(event);
+    else if (scene() && ARROWS[event.key] && event.target.closest && event.target.closest('#scene-stage')) {
+      spin((ARROWS[event.key][0] * TURN) / 24);
+      event.preventDefault();
+    }
     if ((event.ctrlKey || event.metaKey) && !event.altKey) command(event);
     if (event.key === 'Escape') choose(null);
   });
@@ -258,14 +262,16 @@
 
   let last = 0;
   function round(now) {
-    const angle = Math.min(now - last, 100) * 0.0006;
+    if (!scene()) { turning = 0; return; }
+    spin(Math.min(now - last, 100) * 0.0006);
     last = now;
-    const view = scene();
-    if (!view) { turning = 0; return; }
-    const camera = view.getCamera(), cos = Math.cos(angle), sin = Math.sin(angle);
-    const about = ([x, y, z]) => [cos * x + sin * y, cos * y - sin * x, z];
-    view.setCamera({ ...camera, position: about(camera.position), focalPoint: about(camera.focalPoint), viewUp: about(camera.viewUp) });
     turning = requestAnimationFrame(round);
+  }
+
+  function spin(angle) {
+    const camera = scene().getCamera(), cos = Math.cos(angle), sin = Math.sin(angle);
+    const about = ([x, y, z]) => [cos * x + sin * y, cos * y - sin * x, z];
+    scene().setCamera({ ...camera, position: about(camera.position), focalPoint: about(camera.focalPoint), viewUp: about(camera.viewUp) });
   }
 
   // ---- paper --------------------------------------------------------------------------------------------------
@@ -330,6 +336,9 @@
     if (stage && stage.dataset.ready && stage !== ready) {
       ready = stage;
       stand('side');
+      const picture = stage.querySelector('[tabindex]');
+      picture.setAttribute('role', 'img');
+      picture.setAttribute('aria-label', 'The blank with the bowl in it; arrow keys left and right turn it about its axis');
     }
   }).observe(document.documentElement, { childList: true, subtree: true, characterData: true, attributeFilter: ['viewBox', 'data-ready'] });
 })();
