@@ -1,0 +1,170 @@
+"""Boxes of poses bounded many at a time: the limits, the motion, several contacts, and what their middles hold.
+
+Kernels only; the search that feeds them is in ``pose_search``.
+"""
+
+import numpy as np
+from numba import njit
+
+from formmaker.geometry.charts import spread_of, turn_about, turn_to
+from formmaker.geometry.pose_bounds import FACE, MOST, VARIABLES, WORST, largest_by_motion
+from formmaker.geometry.pose_contacts import TERMS, WORK, ruled_out
+from formmaker.geometry.pose_limits import off_axis, size_by_places
+from formmaker.geometry.turned_points import BINS
+
+_CLOSER = 15.0  # mm: a box that moves no point farther is asked with many points
+_SLIMMEST = 0.2  # no variable is split that moves the body less than this share of what another does
+_STILL = (0.0, 0.0, 0.0)
+
+
+@njit(nogil=True, cache=True)
+def bound_boxes(boxes, part, problem, sizes, out):  # type: ignore[no-untyped-def]
+    """Bound the boxes from ``part[0]`` to ``part[1]``.
+
+    Parameters
+    ----------
+    boxes : (m, COLUMNS) float
+        ``MOST`` and ``WORST`` are changed: the size that no pose of the box exceeds, and the point that said so.
+    part : tuple
+    problem : tuple
+        Body with few points and with many, its growth, charts, wood, need, limits on the axis, limits by places;
+        then wood and need of what is to be held.
+    sizes : tuple
+        A box below the first is done with; a middle that holds more than the second is worth reporting.
+    out : (m, 2) float
+        Which variable to split, and the size that the middle holds, 0 where it is not above the second.
+    """
+    turn, work, blame = np.empty((3, 3)), np.empty((BINS, WORK)), np.empty(TERMS)
+    for i in range(part[0], part[1]):
+        out[i, 0], out[i, 1] = 0.0, 0.0
+        _bound_box(boxes[i], problem, sizes, turn, work, blame, out[i])
+
+
+@njit(nogil=True, cache=True)
+def _bound_box(box, problem, sizes, turn, work, blame, out):  # type: ignore[no-untyped-def]
+    body, dense, growth, charts, wood, need, on_axis, on_places, _, _ = problem
+    done, better = sizes
+    place, half = box[:VARIABLES], box[VARIABLES:FACE]
+    chart = charts[int(box[FACE])]
+    turn_to(chart, place[3], place[4], turn)
+    angle, across, up = spread_of(chart, (place[3], place[4], half[3], half[4]), turn)
+    shift = np.sqrt(half[0] ** 2 + half[1] ** 2 + half[2] ** 2)
+    if off_axis(on_axis, place, turn, shift, angle) > 0.0:
+        box[MOST] = 0.0
+        return
+    reach = (shift + half[5], 2.0 * np.sin(0.5 * angle), half[6])
+    size = size_by_places(on_places, place, turn, reach, box[MOST], done)
+    size, worst = largest_by_motion(body, (place, turn), reach, (size, done), int(box[WORST]), wood, need)
+    box[MOST], box[WORST] = min(size, box[MOST]), worst
+    if size <= done:
+        return
+    blame[:] = 0.0
+    if angle < 0.7:
+        spread = (half, angle, across, up)
+        moved = reach[0] + reach[1] * size * growth
+        if ruled_out(body, (place, turn), spread, (done, size), wood, need, work, blame):
+            box[MOST] = done
+            return
+        if moved < _CLOSER:
+            sizes = (size, done)
+            size, _ = largest_by_motion(dense, (place, turn), reach, sizes, 0, wood, need)
+            box[MOST] = min(size, box[MOST])
+            if size <= done:
+                return
+            if ruled_out(dense, (place, turn), spread, (done, size), wood, need, work, blame):
+                box[MOST] = done
+                return
+    out[0] = _to_split(half, reach[1], across, up, size * np.abs(body[:, 0]).max(), blame)
+    if off_axis(on_axis, place, turn, 0.0, 0.0) == 0.0:
+        out[1] = _held((place, turn), (size, better), problem, int(box[WORST]))
+
+
+@njit(nogil=True, cache=True)
+def _to_split(half, swing, across, up, radius, blame):  # type: ignore[no-untyped-def]
+    """The variable that blurs the bound most: its share of the first order, and of the second by its motion."""
+    motion = np.empty(VARIABLES)
+    for k in range(3):
+        motion[k] = half[k]
+    motion[3], motion[4] = min(across, 2.0) * radius, min(up, 2.0) * radius
+    motion[5], motion[6] = half[5], half[6] * radius
+    total = (motion**2).sum()
+    best, most = 0, -1.0
+    for k in range(VARIABLES):
+        if blame[TERMS - 1] > 0.0:
+            score = blame[k] + blame[TERMS - 1] * motion[k] ** 2 / total
+        else:
+            score = motion[k]
+        if motion[k] > _SLIMMEST * motion.max() and score > most:
+            best, most = k, score
+    return best
+
+
+@njit(nogil=True, cache=True)
+def _held(pose, sizes, problem, first):  # type: ignore[no-untyped-def]
+    """The size that one pose holds, 0 where it is not above the second size given."""
+    body, _, _, _, _, _, _, on_places, wood, need = problem
+    place, turn = pose
+    size, stop = sizes
+    before = size + 1.0
+    while before > size > stop:
+        before = size
+        size, first = largest_by_motion(body, (place, turn), _STILL, (size, stop), first, wood, need)
+        size = size_by_places(on_places, place, turn, _STILL, size, stop)
+    return size if size > stop else 0.0
+
+
+@njit(nogil=True, cache=True)
+def size_held(pose, most, problem, turn):  # type: ignore[no-untyped-def]
+    """The size that a pose (place (3), direction (3), along, stretch) holds; below 0, how far it breaks a limit."""
+    place = np.empty(VARIABLES)
+    place[0], place[1], place[2], place[3], place[4] = pose[0], pose[1], pose[2], 0.0, 0.0
+    place[5], place[6] = pose[6], pose[7]
+    turn_about(pose[3], pose[4], pose[5], turn)
+    broken = off_axis(problem[6], place, turn, 0.0, 0.0)
+    if broken > 0.0:
+        return -broken
+    return _held((place, turn), (most, 0.0), problem, 0)
+
+
+@njit(nogil=True, cache=True)
+def climb_poses(poses, part, ends, problem, chance, sizes):  # type: ignore[no-untyped-def]
+    """Climb from the poses of ``part``, changing them: one parent, one child, steps that learn their length.
+
+    Parameters
+    ----------
+    poses : (m, 8) float
+        Place, direction, along, stretch.
+    part : tuple
+    ends : tuple
+        Lowest and highest of each figure, (8,) each, and the greatest size looked for.
+    problem : tuple
+        As for ``bound_boxes``.
+    chance : tuple
+        First step of each figure (8,), 0 for one that stays, and normal deviates (m, k, 8): k children for each pose.
+    sizes : (m,) float
+        Filled with what the poses hold.
+
+    Notes
+    -----
+    (1+1) evolution with the one-fifth rule (I. Rechenberg, "Evolutionsstrategie", 1973).
+    """
+    low, high, most = ends
+    steps, chances = chance
+    child, turn = np.empty(8), np.empty((3, 3))
+    for i in range(part[0], part[1]):
+        sizes[i] = size_held(poses[i], most, problem, turn)
+        factor = 1.0
+        for k in range(chances.shape[1]):
+            for j in range(8):
+                moved = poses[i, j] + factor * steps[j] * chances[i, k, j]
+                child[j] = min(max(moved, low[j]), high[j])
+            length = np.sqrt(child[3] ** 2 + child[4] ** 2 + child[5] ** 2)
+            child[3] /= length
+            child[4] /= length
+            child[5] /= length
+            size = size_held(child, most, problem, turn)
+            if size > sizes[i]:
+                sizes[i], factor = size, factor * 1.6
+                poses[i] = child
+            else:
+                factor *= 0.89
