@@ -14,6 +14,7 @@ from formmaker.cli.mounting import balance
 from formmaker.cli.moving import move
 from formmaker.cli.paper import draw, sheets, solids
 from formmaker.cli.readings import centre, level
+from formmaker.cli.seeking import seek
 from formmaker.cli.spinning import spin
 from formmaker.cli.starting import demo, new
 from formmaker.cli.suiting import suit
@@ -43,6 +44,7 @@ COMMANDS = (
     solids,
     picture,
     suit,
+    seek,
     spin,
     balance,
     move,

@@ -53,12 +53,17 @@ def check_marks(
     return tuple(findings)
 
 
-def _keep(mark: Mark, place: NDArray[np.float64], rim: RimLine, units: Units) -> MarkCheck:
+def rim_distances(rim: RimLine, place: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Distance (n,), mm, from a place (form frame) to each straight piece of a rim."""
     line = np.column_stack([rim.radius * np.cos(rim.theta), rim.radius * np.sin(rim.theta), rim.height])
     steps = np.roll(line, -1, axis=0) - line
     squares = np.maximum(np.einsum("ij,ij->i", steps, steps), 1e-300)
     share = np.clip(np.einsum("ij,ij->i", place - line, steps) / squares, 0.0, 1.0)
-    distances = np.linalg.norm(line + share[:, None] * steps - place, axis=1)
+    return np.asarray(np.linalg.norm(line + share[:, None] * steps - place, axis=1))
+
+
+def _keep(mark: Mark, place: NDArray[np.float64], rim: RimLine, units: Units) -> MarkCheck:
+    distances = rim_distances(rim, place)
     at = int(distances.argmin())
     distance = float(distances[at])
     passes = distance <= mark.radius and not mark.cut_away

@@ -16,6 +16,7 @@ from formmaker.files.job_faults import FaultList, Table, document_from_text, rea
 from formmaker.files.job_keys import choice_reader, read_title
 from formmaker.files.job_lathe import read_lathe
 from formmaker.files.job_marks import MarkList, read_marks
+from formmaker.files.job_wish import read_wish
 from formmaker.model.blank import BlankSource
 from formmaker.model.job import BlankPlan, Job
 from formmaker.units import Units
@@ -72,8 +73,10 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
     cuts = read_cuts(root, around.units)
     dry = read_dry(root.table("dry"), around.units)
     chuck = read_chuck(root.table("chuck"), around.units)
+    wishes = root.table("wish")
     root.refuse_rest()
     marks = read_marks(blank, around.units) if blank else MarkList()
+    wish = read_wish(wishes, marks, around.units)
     plan = read_blank(blank, marks, around) if blank else None
     axis = read_mounting(mounting, marks, around) if mounting else None
     bowl = read_form(form, around) if form else None
@@ -95,6 +98,7 @@ def _read_tables(root: Table, path: Path, faults: FaultList) -> Job | None:
         lathe=lathe,
         dry=dry,
         chuck=chuck,
+        wish=wish,
     )
 
 

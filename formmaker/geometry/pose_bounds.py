@@ -1,7 +1,7 @@
 """How large a body can be in a box of poses: the bound by motion, rigorous for any body and any skin.
 
-A pose is a place (three), a direction (two, on a chart), a way along that direction, and a stretch that keeps the
-volume. A box of poses has a middle and a half width in each. Kernels only; they release the interpreter's lock.
+A pose is a place (three), a direction (two, on a chart) and a way along that direction. A box of poses has a middle
+and a half width in each. Kernels only; they release the interpreter's lock.
 """
 
 import numpy as np
@@ -10,10 +10,10 @@ from numba import njit
 from formmaker.geometry.grid import value_at
 
 # columns of a box: middle and half width of each variable, then what the search remembers of it
-U, V, ALONG, STRETCH = 3, 4, 5, 6
-VARIABLES = 7
-FACE, MOST, WORST = 14, 15, 16
-COLUMNS = 17
+U, V, ALONG = 3, 4, 5
+VARIABLES = 6
+FACE, MOST, WORST = 12, 13, 14
+COLUMNS = 15
 
 _IGNORED = 0.02  # mm: a shortage smaller than this is let pass; ever smaller steps would never end
 _SHARE = 0.05  # of the motion: nor is a smaller shortage walked down in a large box, which the contacts settle sooner
@@ -25,8 +25,9 @@ def at_most(wood, x, y, z, short):  # type: ignore[no-untyped-def]
     """What the signed distance at a place is at most, mm, as sharp as it takes to say whether it is below ``short``.
 
     ``wood`` is values, origin and spacing of a grid, the bounds of the skin (2, 3), the grid's error, the error of
-    its nodes in the air far from the skin, and planes that the skin lies within. A lookup may lie below the truth by the grid's error; where that
-    decides, the eight nodes about the place are asked, each exact: distance grows by no more than one moves.
+    its nodes in the air far from the skin, and planes (k, 4) that the skin lies within. A lookup may lie below the
+    truth by the grid's error; where that decides, the eight nodes about the place are asked, each exact: distance
+    grows by no more than one moves.
     """
     values, origin, spacing, bounds, error, _, _ = wood
     away = beyond(bounds, x, y, z)
@@ -75,10 +76,9 @@ def largest_by_motion(body, pose, reach, sizes, first, wood, need):  # type: ign
     body : (n, 7) float
         See ``turned_points.points_round``.
     pose : tuple
-        The middle of the box (7,) and its frame (3, 3).
+        The middle of the box (6,) and its frame (3, 3).
     reach : tuple
-        How far the box moves a point: at most this (mm), and this for each mm from the reference, and the half width
-        of the stretch.
+        How far the box moves a point: at most this (mm), and this for each mm from the reference.
     sizes : tuple
         The size to walk down from, and where to stop.
     first : int
@@ -101,17 +101,13 @@ def largest_by_motion(body, pose, reach, sizes, first, wood, need):  # type: ign
     ruled out. Nothing is assumed about a smaller size being easier.
     """
     place, turn = pose
-    shift, per_length, stretch = reach
+    shift, per_length = reach
     size, stop = sizes
-    wide, high = np.exp(-place[6] / 3.0), np.exp(2.0 * place[6] / 3.0)
-    wider, higher = np.exp(stretch / 3.0) - 1.0, np.exp(2.0 * stretch / 3.0) - 1.0
     i, passed = first, 0
     while passed < body.shape[0]:
-        out, up = wide * body[i, 0], high * body[i, 1]
-        r, h = size * out + body[i, 2], size * up + body[i, 3] + place[5]
+        r, h = size * body[i, 0] + body[i, 2], size * body[i, 1] + body[i, 3] + place[5]
         x, y = r * body[i, 4], r * body[i, 5]
-        stretching = np.hypot(out * wider, up * higher)
-        motion = shift + per_length * np.hypot(r, h) + size * stretching
+        motion = shift + per_length * np.hypot(r, h)
         room = need - motion
         depth = at_most(
             wood,
@@ -122,7 +118,7 @@ def largest_by_motion(body, pose, reach, sizes, first, wood, need):  # type: ign
         )
         passed += 1
         if depth < room - _IGNORED - _SHARE * motion:
-            rate = np.hypot(out, up) * (1.0 + per_length) + stretching
+            rate = np.hypot(body[i, 0], body[i, 1]) * (1.0 + per_length)
             size -= (room - depth) / max(rate, 1e-12)
             first, passed = i, 0
             if size <= stop:

@@ -14,7 +14,7 @@ from formmaker.geometry.turned_points import BINS
 
 _CLOSER = 15.0  # mm: a box that moves no point farther is asked with many points
 _SLIMMEST = 0.2  # no variable is split that moves the body less than this share of what another does
-_STILL = (0.0, 0.0, 0.0)
+_STILL = (0.0, 0.0)
 
 
 @njit(nogil=True, cache=True)
@@ -52,7 +52,7 @@ def _bound_box(box, problem, sizes, turn, work, blame, out):  # type: ignore[no-
     if off_axis(on_axis, place, turn, shift, angle) > 0.0:
         box[MOST] = 0.0
         return
-    reach = (shift + half[5], 2.0 * np.sin(0.5 * angle), half[6])
+    reach = (shift + half[5], 2.0 * np.sin(0.5 * min(angle, np.pi)))
     size = size_by_places(on_places, place, turn, reach, box[MOST], done)
     size, worst = largest_by_motion(body, (place, turn), reach, (size, done), int(box[WORST]), wood, need)
     box[MOST], box[WORST] = min(size, box[MOST]), worst
@@ -62,7 +62,7 @@ def _bound_box(box, problem, sizes, turn, work, blame, out):  # type: ignore[no-
     if angle < 0.7:
         spread = (half, angle, across, up)
         moved = reach[0] + reach[1] * size * growth
-        if ruled_out(body, (place, turn), spread, (done, size), wood, need, work, blame):
+        if ruled_out(body, (place, turn), spread, (done, size), wood, need, (work, blame)):
             box[MOST] = done
             return
         if moved < _CLOSER:
@@ -71,29 +71,26 @@ def _bound_box(box, problem, sizes, turn, work, blame, out):  # type: ignore[no-
             box[MOST] = min(size, box[MOST])
             if size <= done:
                 return
-            if ruled_out(dense, (place, turn), spread, (done, size), wood, need, work, blame):
+            if ruled_out(dense, (place, turn), spread, (done, size), wood, need, (work, blame)):
                 box[MOST] = done
                 return
-    out[0] = _to_split(half, reach[1], across, up, size * np.abs(body[:, 0]).max(), blame)
+    out[0] = _to_split(half, across, up, size * np.abs(body[:, 0]).max(), blame)
     if off_axis(on_axis, place, turn, 0.0, 0.0) == 0.0:
         out[1] = _held((place, turn), (size, better), problem, int(box[WORST]))
 
 
 @njit(nogil=True, cache=True)
-def _to_split(half, swing, across, up, radius, blame):  # type: ignore[no-untyped-def]
+def _to_split(half, across, up, radius, blame):  # type: ignore[no-untyped-def]
     """The variable that blurs the bound most: its share of the first order, and of the second by its motion."""
     motion = np.empty(VARIABLES)
     for k in range(3):
         motion[k] = half[k]
     motion[3], motion[4] = min(across, 2.0) * radius, min(up, 2.0) * radius
-    motion[5], motion[6] = half[5], half[6] * radius
+    motion[5] = half[5]
     total = (motion**2).sum()
     best, most = 0, -1.0
     for k in range(VARIABLES):
-        if blame[TERMS - 1] > 0.0:
-            score = blame[k] + blame[TERMS - 1] * motion[k] ** 2 / total
-        else:
-            score = motion[k]
+        score = blame[k] + blame[TERMS - 1] * motion[k] ** 2 / total if blame[TERMS - 1] > 0.0 else motion[k]
         if motion[k] > _SLIMMEST * motion.max() and score > most:
             best, most = k, score
     return best
@@ -115,10 +112,10 @@ def _held(pose, sizes, problem, first):  # type: ignore[no-untyped-def]
 
 @njit(nogil=True, cache=True)
 def size_held(pose, most, problem, turn):  # type: ignore[no-untyped-def]
-    """The size that a pose (place (3), direction (3), along, stretch) holds; below 0, how far it breaks a limit."""
+    """The size that a pose (place (3), direction (3), along) holds; below 0, how far it breaks a limit."""
     place = np.empty(VARIABLES)
     place[0], place[1], place[2], place[3], place[4] = pose[0], pose[1], pose[2], 0.0, 0.0
-    place[5], place[6] = pose[6], pose[7]
+    place[5] = pose[6]
     turn_about(pose[3], pose[4], pose[5], turn)
     broken = off_axis(problem[6], place, turn, 0.0, 0.0)
     if broken > 0.0:
@@ -132,15 +129,15 @@ def climb_poses(poses, part, ends, problem, chance, sizes):  # type: ignore[no-u
 
     Parameters
     ----------
-    poses : (m, 8) float
-        Place, direction, along, stretch.
+    poses : (m, 7) float
+        Place, direction, along.
     part : tuple
     ends : tuple
-        Lowest and highest of each figure, (8,) each, and the greatest size looked for.
+        Lowest and highest of each figure, (7,) each, and the greatest size looked for.
     problem : tuple
         As for ``bound_boxes``.
     chance : tuple
-        First step of each figure (8,), 0 for one that stays, and normal deviates (m, k, 8): k children for each pose.
+        First step of each figure (7,), 0 for one that stays, and normal deviates (m, k, 7): k children for each pose.
     sizes : (m,) float
         Filled with what the poses hold.
 
@@ -150,12 +147,12 @@ def climb_poses(poses, part, ends, problem, chance, sizes):  # type: ignore[no-u
     """
     low, high, most = ends
     steps, chances = chance
-    child, turn = np.empty(8), np.empty((3, 3))
+    child, turn = np.empty(7), np.empty((3, 3))
     for i in range(part[0], part[1]):
         sizes[i] = size_held(poses[i], most, problem, turn)
         factor = 1.0
         for k in range(chances.shape[1]):
-            for j in range(8):
+            for j in range(7):
                 moved = poses[i, j] + factor * steps[j] * chances[i, k, j]
                 child[j] = min(max(moved, low[j]), high[j])
             length = np.sqrt(child[3] ** 2 + child[4] ** 2 + child[5] ** 2)

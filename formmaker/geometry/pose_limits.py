@@ -12,6 +12,9 @@ from numpy.typing import NDArray
 
 from formmaker.geometry.frames import Points
 
+_IGNORED = 1e-3  # mm: a smaller shortage is let pass; ever smaller steps would never end
+_MM_A_RADIAN = 100.0  # so that a climb out of a broken limit weighs turning and moving alike
+
 
 def _none() -> NDArray[np.float64]:
     return np.zeros((0, 4))
@@ -26,16 +29,12 @@ class PoseLimits:
     axis : (3,) float
         Unit direction that ``tilt`` is counted from, radians.
     tilt : float
-    middle : (3,) float
-        The axis passes this place within ``shift``, mm.
-    shift : float
-    weight : (3,) float
-        The axis passes this place within ``swing``, mm.
-    swing : float
     side : (3,) float
-        The direction lies on this side: less than a right angle from it; zeros for any.
+        The direction lies on this side: no more than a right angle from it; zeros for any.
+    passed : (k, 4) float
+        Places (mm) that the axis must pass within a radius (mm).
     touched : (k, 4) float
-        Places (mm) that ``touching``, a surface, must pass within a radius (mm).
+        Places that ``touching``, a surface, must pass within a radius.
     touching : (n, 4) float
         Rows as in ``turned_points.Rings``: places along a curve, near enough to each other to stand for it.
     gap : float
@@ -46,11 +45,8 @@ class PoseLimits:
 
     axis: Points = field(default_factory=lambda: np.array([0.0, 0.0, 1.0]))
     tilt: float = np.inf
-    middle: Points = field(default_factory=lambda: np.zeros(3))
-    shift: float = np.inf
-    weight: Points = field(default_factory=lambda: np.zeros(3))
-    swing: float = np.inf
     side: Points = field(default_factory=lambda: np.zeros(3))
+    passed: NDArray[np.float64] = field(default_factory=_none)
     touched: NDArray[np.float64] = field(default_factory=_none)
     touching: NDArray[np.float64] = field(default_factory=_none)
     gap: float = 0.0
@@ -60,7 +56,7 @@ class PoseLimits:
     @property
     def on_axis(self) -> tuple[object, ...]:
         """What ``off_axis`` is given."""
-        return (self.axis, self.tilt, self.middle, self.shift, self.weight, self.swing, self.side)
+        return (self.axis, self.tilt, self.side, self.passed)
 
     @property
     def on_places(self) -> tuple[object, ...]:
@@ -75,20 +71,17 @@ def off_axis(limits, place, turn, shift, angle):  # type: ignore[no-untyped-def]
     ``shift`` and ``angle`` are the most that the box moves its place (mm) and turns its direction (radians); the
     answer is in mm, with a hundred for a radian.
     """
-    axis, tilt, middle, aside, weight, swing, side = limits
+    axis, tilt, side, passed = limits
     nx, ny, nz = turn[0, 2], turn[1, 2], turn[2, 2]
     worst = 0.0
     if tilt < np.pi:
         lean = np.arccos(min(max(nx * axis[0] + ny * axis[1] + nz * axis[2], -1.0), 1.0))
-        worst += max(100.0 * (lean - angle - tilt), 0.0)
-    if side[0] != 0.0 or side[1] != 0.0 or side[2] != 0.0:
+        worst += max(_MM_A_RADIAN * (lean - angle - tilt), 0.0)
+    if (side[0] != 0.0 or side[1] != 0.0 or side[2] != 0.0) and angle < 0.5 * np.pi:
         behind = -(nx * side[0] + ny * side[1] + nz * side[2])
-        if angle < 0.5 * np.pi:
-            worst += max(100.0 * (behind - np.sin(angle)), 0.0)
-    if aside < np.inf:
-        worst += max(_past(middle, place, nx, ny, nz, shift, angle) - aside, 0.0)
-    if swing < np.inf:
-        worst += max(_past(weight, place, nx, ny, nz, shift, angle) - swing, 0.0)
+        worst += max(_MM_A_RADIAN * (behind - np.sin(angle)), 0.0)
+    for k in range(passed.shape[0]):
+        worst += max(_past(passed[k], place, nx, ny, nz, shift, angle) - passed[k, 3], 0.0)
     return worst
 
 
@@ -123,26 +116,23 @@ def size_by_places(limits, place, turn, reach, size, stop):  # type: ignore[no-u
 def _by_place(spot, rings, gap, sign, box, size, stop):  # type: ignore[no-untyped-def]
     """The same for one place: to be passed within its radius (sign 1), or outside it (-1)."""
     place, turn, reach = box
-    shift, per_length, stretch = reach
+    shift, per_length = reach
     x, y, z = spot[0] - place[0], spot[1] - place[1], spot[2] - place[2]
     far = np.sqrt(x * x + y * y + z * z)
     h = turn[0, 2] * x + turn[1, 2] * y + turn[2, 2] * z
     r = np.sqrt(max(far * far - h * h, 0.0))
-    h -= place[6 - 1]
-    wide, high = np.exp(-place[6] / 3.0), np.exp(2.0 * place[6] / 3.0)
-    rate = gap
+    h -= place[5]
+    motion = shift + per_length * far
+    rate = 1e-12
     for i in range(rings.shape[0]):
-        rate = max(rate, gap + np.hypot(wide * rings[i, 0], high * rings[i, 1]) * np.exp(stretch))
+        rate = max(rate, gap + np.hypot(rings[i, 0], rings[i, 1]))
     while size > stop:
         nearest = np.inf
         for i in range(rings.shape[0]):
-            nearest = min(
-                nearest,
-                (size * wide * rings[i, 0] + rings[i, 2] - r) ** 2 + (size * high * rings[i, 1] + rings[i, 3] - h) ** 2,
-            )
-        motion = shift + per_length * far + size * rate * (np.exp(stretch) - 1.0)
+            aside, above = size * rings[i, 0] + rings[i, 2] - r, size * rings[i, 1] + rings[i, 3] - h
+            nearest = min(nearest, aside * aside + above * above)
         spare = motion + sign * (spot[3] - np.sqrt(nearest)) + size * gap
-        if spare >= -1e-3:
+        if spare >= -_IGNORED:
             return size
-        size += spare / max(rate + rate * (np.exp(stretch) - 1.0), 1e-12)
+        size += spare / rate
     return size

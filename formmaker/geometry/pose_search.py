@@ -48,16 +48,12 @@ class PoseRange:
     tilt : float
     along : (2,) float
         From where to where the reference may lie beyond the place along the direction, mm.
-    stretch : (2,) float
-        Natural logarithm of how much higher the body may be for its width, volume kept: a height grows by two thirds
-        of it, a width shrinks by one third.
     """
 
     places: NDArray[np.float64]
     axis: Points
     tilt: float = np.pi
     along: tuple[float, float] = (0.0, 0.0)
-    stretch: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,11 +79,10 @@ class PoseProblem:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pose:
-    """Where a body's reference lies (3,), its direction (3,), its stretch, and the size that fits there."""
+    """Where a body's reference lies (3,), its direction (3,), and the size that fits there."""
 
     place: NDArray[np.float64]
     direction: NDArray[np.float64]
-    stretch: float
     size: float
 
 
@@ -104,7 +99,7 @@ class Progress:
 class Found:
     """What a search came to: the best pose, None where there is none; no pose holds more than ``bound``.
 
-    ``is_complete`` is False where it was stopped before the gap was reached; ``poses`` (k, 9) are all that were
+    ``is_complete`` is False where it was stopped before the gap was reached; ``poses`` (k, 8) are all that were
     polished, with the size that each holds by the grid.
     """
 
@@ -149,7 +144,7 @@ def pose_problem(
     PoseProblem
     """
     grid = skin.grid
-    planes = hull_planes(skin.tree)
+    planes = hull_planes(skin.tree.arrays.corners.reshape(-1, 3))
     above = (grid.values, grid.origin, grid.spacing, bounds, grid.error, _far_error(skin), planes)
     plain = (grid.values, grid.origin, grid.spacing, bounds, 0.0, 0.0, planes)
     charts = cube_charts(where.axis)
@@ -176,23 +171,21 @@ def _far_error(skin: Skin) -> float:
     return _SAFETY * max(float((exact - grid.values[tuple(nodes.T)]).max()), 0.0)
 
 
-def hull_planes(tree) -> NDArray[np.float64]:
-    """Planes that a skin lies within."""
-    points = tree.arrays.corners.reshape(-1, 3)
-    hull = ConvexHull(points)
-    corners = hull.points[hull.vertices]
-    largest = np.argsort(-face_areas_of(hull), kind="stable")[:_PLANES]
-    normals = -hull.equations[largest, :3]
+def hull_planes(corners: Points) -> NDArray[np.float64]:
+    """Planes that points lie within, inward normal and offset (k, 4): the largest of their hull, and an even spread.
+
+    On the inner side of each, no place lies deeper in what the points are the corners of than it stands from it.
+    """
+    hull = ConvexHull(corners)
+    a, b, c = np.moveaxis(hull.points[hull.simplices], 1, 0)
+    areas = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    largest = np.argsort(-areas, kind="stable")[:_PLANES]
     spare = np.arange(_PLANES) + 0.5
     height, turn = 1.0 - 2.0 * spare / _PLANES, np.pi * (1.0 + 5.0**0.5) * spare
     wide = np.sqrt(1.0 - height**2)
-    normals = np.vstack([normals, np.column_stack([wide * np.cos(turn), wide * np.sin(turn), height])])
-    return np.column_stack([normals, 1e-6 - (corners @ normals.T).min(axis=0)])
-
-
-def face_areas_of(hull: ConvexHull) -> NDArray[np.float64]:
-    a, b, c = np.moveaxis(hull.points[hull.simplices], 1, 0)
-    return np.asarray(np.linalg.norm(np.cross(b - a, c - a), axis=1))
+    evenly = np.column_stack([wide * np.cos(turn), wide * np.sin(turn), height])
+    normals = np.vstack([-hull.equations[largest, :3], evenly])
+    return np.column_stack([normals, 1e-6 - (hull.points[hull.vertices] @ normals.T).min(axis=0)])
 
 
 def first_boxes(problem: PoseProblem) -> NDArray[np.float64]:
@@ -201,8 +194,8 @@ def first_boxes(problem: PoseProblem) -> NDArray[np.float64]:
     near = where.tilt < np.pi / 4.0
     edge = float(np.tan(where.tilt)) if near else 1.0
     boxes = np.zeros((1 if near else 6, COLUMNS))
-    low = np.array([*where.places[0], -edge, -edge, where.along[0], where.stretch[0]])
-    high = np.array([*where.places[1], edge, edge, where.along[1], where.stretch[1]])
+    low = np.array([*where.places[0], -edge, -edge, where.along[0]])
+    high = np.array([*where.places[1], edge, edge, where.along[1]])
     boxes[:, :VARIABLES], boxes[:, VARIABLES:FACE] = 0.5 * (low + high), 0.5 * (high - low)
     boxes[:, FACE], boxes[:, MOST] = np.arange(len(boxes)), problem.sizes[1]
     return boxes
@@ -244,23 +237,23 @@ def climb(
     Parameters
     ----------
     problem : PoseProblem
-    poses : (m, 8) float
-        Place, direction, along and stretch of each.
+    poses : (m, 7) float
+        Place, direction and way along it of each.
     rng : numpy.random.Generator
     fine : bool
         A polish: many points, short steps.
 
     Returns
     -------
-    tuple of (m, 8) and (m,) float
+    tuple of (m, 7) and (m,) float
         The poses reached and the sizes they hold, the largest first; a size below 0 says how far a limit is broken.
     """
     low, high = _ends(problem)
     poses = np.clip(np.asarray(poses, dtype=np.float64), low, high)
     width = np.where(np.isfinite(low), high - low, 0.0)
     steps = np.where(width > 0.0, 0.08 * max(float(width[:3].max()), float(width[6])), 0.0)
-    steps[3:6], steps[7] = 0.15, 0.1 * width[7]
-    chances = rng.standard_normal((len(poses), _CHILDREN, 8)) * (_SHORTER if fine else 1.0)
+    steps[3:6] = 0.15
+    chances = rng.standard_normal((len(poses), _CHILDREN, 7)) * (_SHORTER if fine else 1.0)
     sizes = np.empty(len(poses))
     chosen, most = problem.fine if fine else problem.coarse, problem.sizes[1]
     _in_turns(lambda part: climb_poses(poses, part, (low, high, most), chosen, (steps, chances), sizes), len(poses))
@@ -269,17 +262,17 @@ def climb(
 
 
 def _ends(problem: PoseProblem) -> NDArray[np.float64]:
-    """Lowest and highest of each figure of a pose, (2, 8)."""
+    """Lowest and highest of each figure of a pose, (2, 7)."""
     where = problem.where
     free = np.array([[-np.inf] * 3, [np.inf] * 3])
-    return np.hstack([where.places, free, np.column_stack([where.along, where.stretch])])
+    return np.hstack([where.places, free, np.array(where.along)[:, None]])
 
 
 def chance_poses(problem: PoseProblem, rng: np.random.Generator, count: int) -> NDArray[np.float64]:
-    """Poses at chance over the range, (count, 8), the direction near the middle one where the range is narrow."""
+    """Poses at chance over the range, (count, 7), the direction near the middle one where the range is narrow."""
     low, high = _ends(problem)
     bounded = np.isfinite(low)
-    poses = rng.standard_normal((count, 8))
+    poses = rng.standard_normal((count, 7))
     poses[:, bounded] = low[bounded] + (high - low)[bounded] * rng.random((count, int(bounded.sum())))
     axis = problem.where.axis / np.linalg.norm(problem.where.axis)
     off = poses[:, 3:6] / np.linalg.norm(poses[:, 3:6], axis=1, keepdims=True)
@@ -309,7 +302,7 @@ def search(
     verify : callable
         Takes a pose as the grid has it; gives it with the size it really holds, or None.
     rng : numpy.random.Generator
-    starts : (k, 8) float
+    starts : (k, 7) float
         Poses to begin with, beside those at chance.
     watch : callable
         Told the progress after every batch of boxes; True stops the search.
@@ -324,7 +317,7 @@ def search(
     that the answer is the same on every machine and in every run.
     """
     state = _State(problem, verify, rng)
-    state.meet(np.vstack([starts.reshape(-1, 8), chance_poses(problem, rng, _STARTS)]))
+    state.meet(np.vstack([starts.reshape(-1, 7), chance_poses(problem, rng, _STARTS)]))
     boxes, closed, count = first_boxes(problem), 0.0, 0
     stopped = False
     while len(boxes) and not stopped:
@@ -378,17 +371,17 @@ class _State:
             if not size > self.held * (1.0 + _WORTH):
                 break
             self.held = float(size)
-            real = self.verify(Pose(place=pose[:3] + pose[6] * pose[3:6], direction=pose[3:6], stretch=pose[7], size=size))
+            real = self.verify(Pose(place=pose[:3] + pose[6] * pose[3:6], direction=pose[3:6], size=size))
             if real is not None and real.size > self.size:
                 self.best = real
 
     def met(self) -> NDArray[np.float64]:
-        """All poses that were polished with the size each holds, (k, 9)."""
-        return np.array(self.polished).reshape(-1, 9)
+        """All poses that were polished with the size each holds, (k, 8)."""
+        return np.array(self.polished).reshape(-1, 8)
 
 
 def pose_of_box(problem: PoseProblem, box: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The middle of a box as a pose (8,)."""
+    """The middle of a box as a pose (7,)."""
     chart = problem.coarse[3][int(box[FACE])]  # type: ignore[index]
     direction = box[3] * chart[0] + box[4] * chart[1] + chart[2]
-    return np.array([*box[:3], *direction / np.linalg.norm(direction), box[5], box[6]])
+    return np.array([*box[:3], *direction / np.linalg.norm(direction), box[5]])

@@ -10,7 +10,8 @@ from pathlib import Path
 from formmaker.model.blank import UNKNOWN_TIMBER, BlankSource, Timber
 from formmaker.model.chuck import UNKNOWN_CHUCK, Chuck
 from formmaker.model.cut import BlankCut
-from formmaker.model.drying import NO_WISH, DryWish
+from formmaker.model.drying import NO_WISH as DRY_NO_WISH
+from formmaker.model.drying import DryWish
 from formmaker.model.form import Form
 from formmaker.model.grain import UNKNOWN_GRAIN, Grain
 from formmaker.model.hold import Hold
@@ -18,6 +19,7 @@ from formmaker.model.lathe import UNKNOWN_LATHE, Lathe
 from formmaker.model.marks import Mark
 from formmaker.model.mounting import Mounting
 from formmaker.model.shapes import Shape
+from formmaker.model.wish import NO_WISH, Wish
 from formmaker.units import Units
 
 
@@ -105,6 +107,7 @@ class Job:
     lathe : Lathe
     dry : DryWish
     chuck : Chuck
+    wish : Wish
     """
 
     title: str
@@ -116,5 +119,6 @@ class Job:
     skin: float = 0.0
     index_count: int = 24
     lathe: Lathe = UNKNOWN_LATHE
-    dry: DryWish = NO_WISH
     chuck: Chuck = UNKNOWN_CHUCK
+    dry: DryWish = DRY_NO_WISH
+    wish: Wish = NO_WISH

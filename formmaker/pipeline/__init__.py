@@ -13,6 +13,7 @@ from formmaker.pipeline.mounting import BalanceReport, balance
 from formmaker.pipeline.moving import MoveReport, move, to_balance, to_centres, to_job
 from formmaker.pipeline.printing import draw, draw_report, sheets
 from formmaker.pipeline.proving import ProofReport, prove, solids
+from formmaker.pipeline.seeking import SeekReport, seek, seek_in
 from formmaker.pipeline.showing import bowl_as_it_comes, picture, picture_report
 from formmaker.pipeline.spinning import RingReport, TurnReport, spin_all, spin_ring
 from formmaker.pipeline.suiting import SuitReport, suit, suit_in
@@ -29,6 +30,7 @@ __all__ = [
     "ProofReport",
     "RingReport",
     "Say",
+    "SeekReport",
     "SuitReport",
     "TurnReport",
     "Wood",
@@ -49,6 +51,8 @@ __all__ = [
     "picture_report",
     "placed",
     "prove",
+    "seek",
+    "seek_in",
     "sheets",
     "solids",
     "spin_all",

@@ -74,7 +74,7 @@ def move(job_path: Path, target: Target, say: Say, *, write: bool = False) -> Mo
     say("checking")
     after = check_in(replace(job, mounting=new), prepared, wood)
     if write:
-        values = _written(written, new, wood.blank.scale)
+        values = written_mounting(written, new, wood.blank.scale)
         rewrite_job(job_path, lambda text: with_values(text, values))
     return MoveReport(job=job, blank=wood.blank, move=planned, verdict=after.verdict)
 
@@ -156,7 +156,7 @@ def _same_mark(name: str, plan: BlankPlan, other: BlankPlan) -> bool:
     return len(places) == 2 and bool(np.linalg.norm(places[0] - places[1]) <= DEFAULT.same_point)
 
 
-def _written(job: Job, new: Mounting, scale: float) -> dict[str, object]:
+def written_mounting(job: Job, new: Mounting, scale: float) -> dict[str, object]:
     """What has to change in the file; what stays is left as the turner wrote it."""
     old, values = job.mounting, dict[str, object]()
     for name in ("foot_centre", "rim_centre"):

@@ -1,0 +1,91 @@
+"""The command that searches for the best mounting: the largest bowl, a proof, and choices to weigh."""
+
+import json
+import signal
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from formmaker.cli.frame import AS_JSON, JOB, NOT_FITTING, progress
+from formmaker.files.job_file import read_job
+from formmaker.files.seek_json import seek_to_json
+from formmaker.files.spoken_seek import spoken_seek
+from formmaker.model.job import Job
+from formmaker.units import format_length
+
+GAP = 0.02
+SECONDS = 60.0
+
+
+@click.command()
+@JOB
+@AS_JSON
+@click.option(
+    "--gap",
+    type=click.FloatRange(0.001, 1.0),
+    default=GAP,
+    help="Share of the diameter that may be left unproven; 0.02 if not said.",
+)
+@click.option(
+    "--time",
+    "seconds",
+    type=click.FloatRange(0.0, min_open=True),
+    default=SECONDS,
+    help="Seconds after which it stops with what it has; 60 if not said.",
+)
+@click.option("--take", type=click.IntRange(1, 6), help="Write this choice into the job: its mounting and its size.")
+@click.pass_context
+def seek(ctx: click.Context, job: Path, as_json: bool, gap: float, seconds: float, take: int | None) -> None:
+    """Find the mounting that gives the largest bowl, with a proof.
+
+    Tries every axis within the wishes of the job. Ctrl-C ends it early with the best so far. Leaves with 0 where a
+    mounting is found, 1 where none is, 2 where the input is bad.
+    """
+    told = read_job(job)
+    from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
+
+    with progress() as say, stopping(seconds) as stop:
+        report = pipeline.seek(job, say, gap=gap, watch=watcher(say, told), stop=stop, take=take or 0)
+    if as_json:
+        click.echo(json.dumps(seek_to_json(report.found), allow_nan=False))
+    else:
+        click.echo(spoken_seek(report.found, report.job))
+        if report.taken is not None:
+            click.echo(f"\nChoice {take} written into {job}.")
+    if report.found.best is None:
+        ctx.exit(NOT_FITTING)
+
+
+def watcher(say: Callable[[str], None], job: Job) -> Callable[[float, float, float], None]:
+    """Show size, bound and gap, a few times a second."""
+    last = 0.0
+
+    def watch(size: float, bound: float, gap: float) -> None:
+        nonlocal last
+        if time.monotonic() - last < 0.2:
+            return
+        last = time.monotonic()
+        best = format_length(size, job.units) if size else "none yet"
+        say(f"seeking: {best}, none above {format_length(bound, job.units)}, gap {100.0 * gap:.1f} %")
+
+    return watch
+
+
+@contextmanager
+def stopping(seconds: float) -> Iterator[Callable[[], bool]]:
+    """Ask when to stop: when the time is up, or after Ctrl-C; a second Ctrl-C ends the command."""
+    end, is_asked = time.monotonic() + seconds, False
+
+    def on_interrupt(_number: int, _frame: object) -> None:
+        nonlocal is_asked
+        is_asked = True
+        signal.signal(signal.SIGINT, before)
+
+    before = signal.signal(signal.SIGINT, on_interrupt)
+    try:
+        yield lambda: is_asked or time.monotonic() > end
+    finally:
+        signal.signal(signal.SIGINT, before)

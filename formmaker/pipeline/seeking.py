@@ -1,0 +1,122 @@
+"""The best mountings for a job's form: found, proven, told as choices, and one of them taken."""
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from formmaker.engine.choosing import LARGEST, choice_of
+from formmaker.engine.seeking import ground_of
+from formmaker.engine.seeking import seek as seek_on
+from formmaker.errors import MountingError
+from formmaker.files.job_edit import rewrite_job, with_values
+from formmaker.files.job_file import read_job
+from formmaker.files.seek_take import taken
+from formmaker.geometry.pose_search import Progress
+from formmaker.model.choices import Choice, Choices, Searched
+from formmaker.model.job import Job
+from formmaker.pipeline.checking import Say, Wood, placed, wood_of
+from formmaker.pipeline.moving import written_mounting
+
+SEED = 1
+"""Of the search where none is given: the same job and seed give the same answer."""
+
+Watch = Callable[[float, float, float], None]
+"""Told the best size so far, the proven bound, both diameters in mm, and the gap between them as a share."""
+
+Stop = Callable[[], bool]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SeekReport:
+    """A job with what a search came to, and the choice that was taken, if one was."""
+
+    job: Job
+    found: Choices
+    taken: Choice | None = None
+
+
+def seek(
+    job_path: Path,
+    say: Say,
+    *,
+    gap: float,
+    watch: Watch,
+    stop: Stop,
+    take: int = 0,
+) -> SeekReport:
+    """Search the mountings of a job for the largest bowl of its form.
+
+    Parameters
+    ----------
+    job_path : Path
+    say : callable
+        Told, one line each, what is being done.
+    gap : float
+        Share of the diameter that may be left unproven.
+    watch : callable
+    stop : callable
+        Asked now and then; True ends the search with what is known by then.
+    take : int
+        Number of the choice, from 1, that is to be written into the job file; none if 0.
+
+    Returns
+    -------
+    SeekReport
+
+    Raises
+    ------
+    JobFileError, BlankError, FormError, MountingError
+        As the parts of the job ask for it; also where there is no choice of that number.
+    OutputError
+        If the job file cannot be written.
+    """
+    written = read_job(job_path)
+    wood = wood_of(written.plan, say)
+    job = placed(written, wood.blank)
+    say("seeking")
+    found = seek_in(job, wood, gap=gap, watch=watch, stop=stop)
+    if not take:
+        return SeekReport(job=job, found=found)
+    if take > len(found.choices):
+        raise MountingError(f"--take {take}: there are {len(found.choices)} choices; the job file stays as it is")
+    choice = found.choices[take - 1]
+    values = written_mounting(written, choice.mounting, wood.blank.scale)
+    rewrite_job(job_path, lambda text: with_values(taken(text, choice, written), values))
+    return SeekReport(job=job, found=found, taken=choice)
+
+
+def seek_in(
+    job: Job, wood: Wood, *, gap: float, watch: Watch = lambda *_: None, stop: Stop = lambda: False, seed: int = SEED
+) -> Choices:
+    """Search in wood that has been made; the job's mounting is in the blank's own millimetres (``placed``)."""
+    began = time.monotonic()
+    ground = ground_of(job, job.wish, wood.field)
+    is_stopped = False
+
+    def told(progress: Progress) -> bool:
+        nonlocal is_stopped
+        watch(progress.size, progress.bound, progress.bound / progress.size - 1.0 if progress.size else math.inf)
+        is_stopped = stop()
+        return is_stopped
+
+    sought = seek_on(ground, gap=gap, rng=np.random.default_rng(seed), watch=told)
+    best = choice_of(ground, sought.best, LARGEST, bound=sought.bound) if sought.best is not None else None
+    searched = Searched(
+        tilt=job.wish.tilt_limit if job.wish.tilt_limit is not None else math.pi,
+        shift=job.wish.shift_limit,
+        boxes=sought.boxes,
+        seconds=time.monotonic() - began,
+        is_stopped=is_stopped,
+    )
+    return Choices(
+        best=best,
+        bound=sought.bound,
+        gap=sought.gap,
+        asked=gap,
+        searched=searched,
+        choices=(best,) if best is not None else (),
+    )
