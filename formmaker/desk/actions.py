@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from formmaker.desk.board import Board, Picked, digest
 from formmaker.desk.figures import Data, WishError, number, sight, whole, word
+from formmaker.desk.weighing import found_in
 from formmaker.engine.nudging import Centre
 from formmaker.engine.sketching import add_handle, move_handle, remove_handle, set_corner
 from formmaker.errors import FormmakerError, MeasureError
@@ -181,6 +182,7 @@ def units(board: Board, data: Data, say: Say) -> None:
     """Answer in millimetres or inches; the file keeps its own unit."""
     chosen = Units(word(data, "value", tuple(unit.value for unit in Units)))
     board.sitting = sitting.in_units(board.sitting, chosen)
+    board.found = found_in(board.found, chosen) if board.found else None
     board.step = "1 mm" if chosen is Units.MM else "1/16 in"
 
 
@@ -206,6 +208,21 @@ def mark_here(board: Board, data: Data, say: Say) -> None:
 def unmark(board: Board, data: Data, say: Say) -> None:
     """Take a mark away."""
     _take(board, changes.text_without_mark(board.sitting, whole(data, "number")), say)
+
+
+def take(board: Board, data: Data, say: Say) -> None:
+    """Take a choice that was found, by its number from 1."""
+    number_of = whole(data, "number")
+    weighed = board.found.weighed if board.found else ()
+    if not 1 <= number_of <= len(weighed):
+        raise WishError(f"there is no choice {number_of}; seek again")
+    _take(board, changes.text_with_choice(board.sitting, weighed[number_of - 1].choice), say)
+    board.news = f"Choice {number_of} is taken; undo brings back what there was."
+
+
+def put_away(board: Board, data: Data, say: Say) -> None:
+    """Put the choices away."""
+    board.found = None
 
 
 def undo(board: Board, data: Data, say: Say) -> None:
@@ -273,6 +290,8 @@ ACTIONS: dict[str, Callable[[Board, Data, Say], None]] = {
     "touch": touch,
     "mark-here": mark_here,
     "unmark": unmark,
+    "take": take,
+    "put-away": put_away,
     "undo": undo,
     "redo": redo,
     "save": save,

@@ -8,6 +8,7 @@ import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 
+from formmaker.desk.weighing import Found
 from formmaker.model.form import Form
 from formmaker.pipeline.sitting import Sitting
 
@@ -84,6 +85,7 @@ class Board:
         self.dragged: Form | None = None
         self.shown = set(SHOWN_FIRST)
         self.made: tuple[Path, ...] = ()
+        self.found: Found | None = None
         self.rim_aspect = 5.0
         self.is_dark = False
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Awaitable, Callable
 from pathlib import Path
+from threading import Event
 from typing import Protocol
 from urllib.parse import quote
 
@@ -30,21 +31,17 @@ class HasBoard(Protocol):
         """The board, once there is a job."""
 
 
-def make_sheets(sitting: Sitting, say: Say) -> tuple[Path, ...]:
+def make_sheets(sitting: Sitting, say: Say, _stop: Event) -> tuple[Path, ...]:
     """Draw the full-size sheets on the usual paper of the unit, as PDF for the printer."""
     paper = paper_named("A4" if sitting.units is Units.MM else "letter", sitting.units)
     return sheets_report(settled(sitting).report, _folder(sitting), say, paper=paper, formats=(Format.PDF,))
 
 
-def make_picture(sitting: Sitting, say: Say) -> tuple[Path, ...]:
+def make_picture(sitting: Sitting, say: Say, _stop: Event) -> tuple[Path, ...]:
     """Picture the bowl in its wood, and alone."""
     target, alone = _folder(sitting) / "picture.png", _folder(sitting) / "bowl.png"
     picture_report(settled(sitting).report, target, say, alone=alone)
     return target, alone
-
-
-LONG_WORKS: dict[str, Callable[[Sitting, Say], tuple[Path, ...]]] = {"sheets": make_sheets, "picture": make_picture}
-"""Wishes that take seconds: they are worked at beside the desk."""
 
 
 def words_for(path: Path) -> str:

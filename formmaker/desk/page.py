@@ -6,8 +6,8 @@ from trame.ui.html import DivLayout
 from trame.widgets import vtk
 from trame_server.core import Server
 
+from formmaker.desk.saying import Told
 from formmaker.desk.scene import Scene
-from formmaker.desk.told import Told
 from formmaker.files.profile_file import profile_names
 
 MODULE = {
@@ -53,6 +53,7 @@ def beginning() -> Told:
             *("answer", "headline", "sentence", "caution", "file_name", "units", "step", "edge", "hold_kind"),
             *("rim_end", "profile_name", "refusal", "news", "doing", "progress", "section_svg", "section_words"),
             *("ring_svg", "ring_words", "rim_svg", "picked_words", "sapwood_words", "ring_words_step", "folder_name"),
+            "found_words",
         ),
         "",
     )
@@ -61,10 +62,12 @@ def beginning() -> Told:
         for key in (
             *("findings", "rim_words", "bowl_words", "wood_words", "handles", "marks", "move_words", "made"),
             *("progress_done", "shapes", "samples", "answered", "steps", "balance_words", "way_words", "cuts"),
+            "choices",
         )
     }
     truths: Told = dict.fromkeys(
-        ("can_undo", "can_redo", "is_saved", "disk_changed", "wall_law", "has_lean", "bark_share"), False
+        ("can_undo", "can_redo", "is_seeking", "is_saved", "disk_changed", "wall_law", "has_lean", "bark_share"),
+        False,
     )
     figures: Told = dict.fromkeys(
         ("worst_theta", "worst_height", "rim_per", "picked_theta", "picked_height", "picked_deg"), 0.0

@@ -35,7 +35,7 @@ CREASE = 40.0
 """Degrees between two faces from which on they meet in an edge."""
 
 
-_NEARNESS = 0.36
+_NEARNESS = 0.4
 """Radius that is seen whole, as a share of the blank's diagonal; half would hold a ball round it, wood is no ball."""
 
 _VIEW_ANGLE = 30.0

@@ -1,6 +1,7 @@
 """The half section as a drawing: wood at the picked angle, core, ghost, the form, and where wood is wanting."""
 
 import math
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -64,12 +65,13 @@ def section_drawing(sitting: Sitting, cut: HalfSection, view: Window, *, theta: 
     """
     verdict, job = sitting.report.verdict, sitting.report.job
     spin = verdict.spin
+    half = "half-" + re.sub("[^0-9]+", "-", view.box)  # drawings of one page with one window may share it
     core = np.column_stack([np.r_[0.0, spin.core, 0.0], np.r_[spin.height[0], spin.height, spin.height[-1]]])
     ghost = np.column_stack([spin.ghost, spin.height])
     return "".join(
         (
-            _clip(view),
-            f'<g clip-path="url(#half)">{svg.area(cut.wood, kind="wood")}{svg.polygon(core, kind="core")}</g>',
+            _clip(view, half),
+            f'<g clip-path="url(#{half})">{svg.area(cut.wood, kind="wood")}{svg.polygon(core, kind="core")}</g>',
             svg.polyline(ghost, kind="ghost"),
             svg.polygon(cut.outline, kind="form"),
             _hold(job.hold),
@@ -84,9 +86,9 @@ def section_drawing(sitting: Sitting, cut: HalfSection, view: Window, *, theta: 
     )
 
 
-def _clip(view: Window) -> str:
+def _clip(view: Window, name: str) -> str:
     rect = svg.element("rect", x=0.0, y=-view.high[1], width=view.high[0], height=view.high[1] - view.low[1])
-    return f'<clipPath id="half">{rect}</clipPath>'
+    return f'<clipPath id="{name}">{rect}</clipPath>'
 
 
 def _hold(hold: Hold) -> str:

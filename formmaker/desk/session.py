@@ -1,6 +1,7 @@
 """One sitting at the desk: wishes of the page in, answers out, the scene redrawn when the hands are still."""
 
 import asyncio
+import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -11,12 +12,14 @@ from trame_server.core import Server
 from formmaker.atomic import write_atomically
 from formmaker.desk import actions
 from formmaker.desk.board import Board, digest
-from formmaker.desk.making import LONG_WORKS
+from formmaker.desk.making import make_picture, make_sheets
 from formmaker.desk.page import INCH_STEPS, MM_STEPS, lay_out
+from formmaker.desk.saying import Told
 from formmaker.desk.scene import RING_STEP, Scene
 from formmaker.desk.section_view import Window, window_of
 from formmaker.desk.starting import Begun, begin, shape_choices
-from formmaker.desk.told import SAID_AT_REST, Told, told
+from formmaker.desk.told import SAID_AT_REST, told
+from formmaker.desk.weighing import Found, seek_for
 from formmaker.desk.work import Wish, Workbench
 from formmaker.errors import FormmakerError
 from formmaker.pipeline import looking
@@ -26,6 +29,14 @@ from formmaker.sources.samples import SAMPLES
 from formmaker.units import Units, format_length
 
 T = TypeVar("T")
+
+Outcome = Found | tuple[Path, ...]
+LONG_WORKS: dict[str, Callable[[Sitting, Callable[[str], None], threading.Event], Outcome]] = {
+    "sheets": make_sheets,
+    "picture": make_picture,
+    "seek": seek_for,
+}
+"""Wishes that take seconds: they are worked at beside the desk."""
 
 STILL = 0.25
 """Seconds without a wish after which the scene is redrawn."""
@@ -56,6 +67,7 @@ class Session:
         self._drawn: tuple[Sitting, frozenset[str]] | None = None
         self._pointed: object = None
         self._is_still = asyncio.Event()
+        self._stop = threading.Event()
         self._long: asyncio.Future[None] | None = None
         self._bench = Workbench(self._fulfil, self._rest)
         server.trigger("ask")(self._ask)
@@ -122,28 +134,41 @@ class Session:
         board = self._board
         if board is None:
             return
-        if wish.name in LONG_WORKS:
+        if wish.name == "stop":
+            self._stop.set()
+        elif wish.name in LONG_WORKS:
             self._begin_long(wish.name, board)
-            await self._answer(wish.waiting)
-            return
-        await self._aside(lambda: actions.fulfil(board, wish.name, wish.data, self._say_doing))
+        else:
+            await self._aside(lambda: actions.fulfil(board, wish.name, wish.data, self._say_doing))
         await self._answer(wish.waiting)
         self._point_again(board)
 
+    @property
+    def _is_busy(self) -> bool:
+        """Whether something of seconds is being worked at beside the desk."""
+        return self._long is not None and not self._long.done()
+
     def _begin_long(self, name: str, board: Board) -> None:
         """Begin work of seconds beside the desk; one piece at a time, on the job as it stands now."""
-        if self._long is not None and not self._long.done():
+        if self._is_busy:
             board.refusal = "something is being made already; wait until it is done"
             return
-        sitting = board.sitting
-        work = asyncio.get_running_loop().run_in_executor(None, lambda: LONG_WORKS[name](sitting, self._say_doing))
+        sitting, self._stop = board.sitting, threading.Event()
+        work = self._loop.run_in_executor(None, LONG_WORKS[name], sitting, self._say_doing, self._stop)
+        self._tell({"is_seeking": name == "seek"})
         self._long = asyncio.ensure_future(self._end_long(work, board))
 
-    async def _end_long(self, work: "asyncio.Future[tuple[Path, ...]]", board: Board) -> None:
+    async def _end_long(self, work: "asyncio.Future[Outcome]", board: Board) -> None:
         try:
-            board.made = await work
+            outcome = await work
         except FormmakerError as error:
             board.refusal = str(error)
+        else:
+            if isinstance(outcome, Found):
+                board.found = outcome
+            else:
+                board.made = outcome
+        self._tell({"is_seeking": False, "doing": ""})
         await self._answer(())
 
     async def _answer(self, waiting: tuple[str, ...]) -> None:
@@ -163,7 +188,7 @@ class Session:
                 "sapwood_words": format_length(sapwood_of(board.sitting), board.sitting.units),
                 "ring_words_step": format_length(RING_STEP, board.sitting.units),
                 "answered": list(waiting),
-                "doing": "",
+                **({} if self._is_busy else {"doing": ""}),
             }
         )
 
@@ -181,7 +206,7 @@ class Session:
     async def _redraw(self, board: Board) -> None:
         """Work out what the hands had no time for, piece by piece; left as soon as they move again."""
         before = board.sitting
-        sitting = await asyncio.to_thread(settled, before)
+        sitting = before if board.dragged else await asyncio.to_thread(settled, before)
         if board.sitting is not before:
             return
         if sitting is not before:
@@ -196,7 +221,7 @@ class Session:
         self._show(board, bodies)
         await asyncio.sleep(LONG_STILL)
         for say in SAID_AT_REST:
-            if board.sitting is not sitting:
+            if board.sitting is not sitting or board.dragged:
                 return
             self._tell(await asyncio.to_thread(say, sitting, board.begun))
 

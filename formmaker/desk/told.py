@@ -10,7 +10,9 @@ from formmaker.desk.board import Board
 from formmaker.desk.making import address_of, words_for
 from formmaker.desk.rim_view import rim_drawing, rim_window
 from formmaker.desk.ring_view import reach_of, ring_drawing
+from formmaker.desk.saying import Told, headline_of
 from formmaker.desk.section_view import Window, section_drawing
+from formmaker.desk.weighing import cards, said_of
 from formmaker.engine.cuts import say_cut
 from formmaker.errors import FormmakerError
 from formmaker.files.spoken import (
@@ -26,21 +28,13 @@ from formmaker.files.spoken import (
 from formmaker.files.spoken_blank import spoken_blank
 from formmaker.model.blank import FaceKind
 from formmaker.model.mounting import Mounting
-from formmaker.model.verdict import Answer, Finding, Reason
+from formmaker.model.verdict import Finding, Reason
 from formmaker.pipeline import looking
 from formmaker.pipeline.advising import balance_words, move_words
 from formmaker.pipeline.changes import said_move
 from formmaker.pipeline.sitting import Sitting
 from formmaker.units import degrees_round, format_length
 
-Told = dict[str, object]
-
-TOO_CLOSE = "Too close to call"
-HEADLINES = {
-    Answer.FITS: "It comes out",
-    Answer.TIGHT: TOO_CLOSE,
-    Answer.MISSES: "It does not come out",
-}
 GOOD_NEWS = (Reason.KEEP_MET, Reason.FLAW_CLEAR)
 
 
@@ -59,6 +53,8 @@ def told(board: Board, window: Window) -> Told:
         **_form(board.sitting),
         **_marks(board.sitting),
         **_sitting(board),
+        "choices": cards(board.found, board.sitting) if board.found else [],
+        "found_words": said_of(board.found, board.sitting.units) if board.found else "",
         "refusal": board.refusal,
         "news": board.news,
     }
@@ -70,7 +66,7 @@ def _verdict(sitting: Sitting) -> Told:
     sentence = say_answer(verdict, job)
     findings = {finding.text: finding for finding in (*verdict.findings, *verdict.hold.findings)}
     torn = bool(verdict.loose_pieces or verdict.weak_necks)
-    headline = _headline(sentence, verdict.answer)
+    headline = headline_of(sitting)
     return {
         "answer": verdict.answer.value,
         "headline": headline,
@@ -106,13 +102,6 @@ def _if_any(say: Callable[[], tuple[str, ...]]) -> list[str]:
         return list(say())
     except FormmakerError as error:
         return [str(error)]
-
-
-def _headline(sentence: str, answer: Answer) -> str:
-    """Too close to call, or in doubt for another reason than its figures."""
-    if answer is Answer.TIGHT and not sentence.startswith(TOO_CLOSE.lower()):
-        return "In doubt"
-    return HEADLINES[answer]
 
 
 def _after(headline: str, sentence: str) -> str:

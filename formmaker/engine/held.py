@@ -16,12 +16,9 @@ from formmaker.model.hold import HoldKind
 from formmaker.model.holding import HoldCode, Holding, HoldPoint, Sizes, Stress, StressKind
 from formmaker.model.job import Job
 from formmaker.model.species import Species
-from formmaker.model.timber import find_species, plain_name
+from formmaker.model.timber import find_species
 from formmaker.model.verdict import Finding, Reason
 from formmaker.units import format_length
-
-LEAST_RING = 3.0
-"""A thinner ring round a recess is split by the jaws that push on it, mm (ours, no source)."""
 
 GLUED_AT = (6.0, 15.0)
 """Moisture of wood that is glued, % (Wood Handbook, chapter 10)."""
@@ -112,12 +109,9 @@ def _size_points(job: Job, prepared: PreparedForm, sizes: Sizes) -> Iterator[Hol
 
 
 def _hinders(finding: Finding, kind: HoldKind) -> bool:
-    """Nothing left of floor, ring or shoulder speaks against it; the rest is common practice."""
-    if finding.amount is None or finding.reason is Reason.HOLD_DEPTH:
-        return False
-    if kind is HoldKind.RECESS and finding.reason is Reason.HOLD_SIZE:
-        return not finding.amount >= LEAST_RING
-    return not finding.amount > 0.0 and (finding.reason is Reason.HOLD_FLOOR or kind is HoldKind.TENON)
+    """Nothing left of floor or ring, and no shoulder for a tenon, speak against it; the rest is common practice."""
+    is_gone = finding.amount is not None and not finding.amount > 0.0
+    return is_gone and (finding.reason is Reason.HOLD_FLOOR or kind is HoldKind.TENON)
 
 
 def _glue_points(job: Job, species: Species | None, lean: float) -> Iterator[HoldPoint]:
@@ -172,8 +166,7 @@ def _no_value(job: Job, species: Species | None, missing: list[str], lean: float
         return (
             "Here fibres and tension run along the axis, the way in which wood bears most: no factor is given for it."
         )
-    clear = f"{plain_name(species.name)}, {wet}"
-    return f"No handbook value of {clear}, for {' or '.join(missing)}: no factor is given for it."
+    return f"No handbook value of {species.name}, {wet}, for {' or '.join(missing)}: no factor is given for it."
 
 
 def say_factor(factor: float) -> str:

@@ -12,7 +12,6 @@ from formmaker.files.spoken import wrapped
 from formmaker.model.hold import HoldKind
 from formmaker.model.holding import GripWay, Holding, Load, SpeedFrom, Stress, StressKind
 from formmaker.model.job import Job
-from formmaker.model.timber import plain_name
 from formmaker.units import Units, format_area, format_force, format_length, format_stress
 
 CAUTIONS = (
@@ -55,7 +54,7 @@ def say_holding(holding: Holding, job: Job) -> tuple[str, ...]:
         *(f"- {point.text}" for point in holding.hindrances),
         _sizes(holding, job),
         *_grip(holding, job),
-        *_seat(holding, job),
+        _seat(holding, job),
         say_load(holding.load, units),
         *(f"- {line}" for line in say_stresses(holding, units)),
         *([_RING] if job.hold.kind is HoldKind.RECESS else []),
@@ -128,16 +127,16 @@ def _grip(holding: Holding, job: Job) -> Iterator[str]:
     yield f"{name}{' ' if name == 'The block' else ': '}{', '.join(told)}."
 
 
-def _seat(holding: Holding, job: Job) -> Iterator[str]:
+def _seat(holding: Holding, job: Job) -> str:
     seat, units = holding.seat, job.units
-    if not seat.is_in_wood:  # a hindrance, told before
-        return
     surface = "glue face" if job.hold.kind is HoldKind.GLUE_BLOCK else job.hold.kind.value
+    known = f"known to within {format_length(seat.slack, units)}"
+    if not seat.is_in_wood:
+        return f"{100.0 * seat.in_wood:.0f} % of the {surface} lies in wood by the model ({known})."
     bark = ", none of it in bark" if seat.bark == 0.0 else ""
-    deep, known = (format_length(length, units) for length in (seat.depth, seat.slack))
-    yield (
-        f"The {surface} lies in wood all round{bark}, at least {deep} deep (known to within {known}); what is under "
-        "the skin no model shows."
+    return (
+        f"The {surface} lies in wood all round{bark}, at least {format_length(seat.depth, units)} deep ({known}); "
+        "what is under the skin no model shows."
     )
 
 
@@ -176,8 +175,7 @@ def _stress(stress: Stress, holding: Holding, units: Units) -> str:
         return f"{said}."
     wet = "green" if holding.is_green else f"at {holding.moisture:g} %"
     way = "across the grain" if stress.kind is StressKind.TENSION else "along the grain"
-    strength = format_stress(stress.strength, units)
     return (
-        f"{said}. Clear {plain_name(holding.wood)}, {wet}, bears {strength} {way} on the mean "
+        f"{said}. Clear {holding.wood}, {wet}, bears {format_stress(stress.strength, units)} {way} on the mean "
         f"({stress.source}): a factor of about {say_factor(stress.factor)}."
     )

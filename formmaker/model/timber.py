@@ -28,7 +28,6 @@ __all__ = [
     "matching_species",
     "meeting_moisture",
     "near_names",
-    "plain_name",
     "shrinkage_spread",
     "shrinkage_to",
     "shrinks_by",
@@ -126,17 +125,6 @@ def near_names(name: str) -> tuple[str, ...]:
         return tuple(species.name for species in matching_species(" ".join(words[0] for words in near)))[:3]
     whole = {species.name.lower(): species.name for species in SPECIES}
     return tuple(whole[found] for found in difflib.get_close_matches(name.lower(), whole, n=3))
-
-
-def plain_name(name: str) -> str:
-    """A name of the table as it is said in a sentence.
-
-    Examples
-    --------
-    >>> plain_name("cherry, black"), plain_name("plum")
-    ('black cherry', 'plum')
-    """
-    return " ".join(reversed(name.split(", ")))
 
 
 def _named(species: Species) -> list[frozenset[str]]:

@@ -22,10 +22,12 @@ from formmaker.files.job_edit import (
     written_length,
     written_point,
 )
+from formmaker.files.seek_take import taken
+from formmaker.model.choices import Choice
 from formmaker.model.form import Edge, Form
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.mounting import Mounting
-from formmaker.pipeline.moving import to_balance
+from formmaker.pipeline.moving import to_balance, written_mounting
 from formmaker.pipeline.sitting import Sitting
 
 
@@ -106,6 +108,17 @@ def text_balanced(sitting: Sitting) -> str:
     """Go to the nearest axis through the centre of mass."""
     job, blank = sitting.report.job, sitting.report.blank
     return text_with_mounting(sitting, on_skin(to_balance(None)(job, blank), blank))
+
+
+def text_with_choice(sitting: Sitting, choice: Choice) -> str:
+    """Take a choice of a search: its mounting, its size and its holding."""
+    asked, form = sitting.asked, choice.form
+    values = written_mounting(asked, choice.mounting, sitting.wood.blank.scale)
+    if "diameter" in tomllib.loads(sitting.text)["form"]:
+        return with_values(taken(sitting.text, choice, asked), values)
+    if choice.hold != asked.hold:
+        values["hold.diameter"] = written_length(choice.hold.diameter, asked.units)
+    return with_values(text_with_form(sitting, form), values)
 
 
 def text_sawn(sitting: Sitting, *, toward: NDArray[np.float64], at: float) -> str:

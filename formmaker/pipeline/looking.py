@@ -30,6 +30,9 @@ SEGMENTS = 96
 SAPWOOD = 20.0
 """Thickness of sapwood that is shown where the job says none, mm; ours, no source."""
 
+COLOUR_STEP = 6.0
+"""Longest step along the outline of the bowl on the screen, mm: its colour is worked out at the points alone."""
+
 CHORD = 0.2
 """How far the outline of the bowl on the screen may leave its curve, mm."""
 
@@ -204,7 +207,20 @@ def _seen(sitting: Sitting, mesh: Mesh) -> Seen:
 
 def _solid(sitting: Sitting) -> Mesh:
     prepared = sitting.report.prepared
-    return revolved(held_outline(section_outline(prepared.section, chord=CHORD), prepared.hold), SEGMENTS)
+    outline = held_outline(section_outline(prepared.section, chord=CHORD), prepared.hold)
+    return revolved(_in_short_steps(outline), SEGMENTS)
+
+
+def _in_short_steps(outline: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Points enough along a closed outline for the colour of the wood to be seen between them."""
+    ends = np.roll(outline, -1, axis=0)
+    counts = np.maximum(1, np.ceil(np.linalg.norm(ends - outline, axis=1) / COLOUR_STEP)).astype(int)
+    return np.concatenate(
+        [
+            np.linspace(start, end, count, endpoint=False)
+            for start, end, count in zip(outline, ends, counts, strict=True)
+        ]
+    )
 
 
 def _upright(theta: float) -> Frame:

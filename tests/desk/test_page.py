@@ -159,6 +159,38 @@ def test_units_are_switched_and_the_file_keeps_its_own(plum, hands) -> None:
     assert " in" in at.page.inner_text(".verdict")
 
 
+def test_seeking_shows_how_far_it_is_is_stopped_and_its_choice_taken(plum, hands) -> None:
+    """What is taken has to stand in the text of the job, and undo has to bring back every figure there was."""
+    at = hands(plum).ready()
+    page = at.page
+    before = at.state("fields"), at.state("move_words")
+    at.press('[data-act="seek"]')
+    page.wait_for_function("trame.state.get('doing').startsWith('Seeking: best so far')", timeout=60_000)
+    assert re.search(r"none above [0-9/ ]+ in \([0-9]+ % more\)", at.state("doing"))
+    at.press(".cross button.up >> nth=0")  # the desk can be used meanwhile
+    at.press('[data-act="undo"]')
+    at.press('[data-act="stop"]')
+    page.wait_for_selector(".choices li", timeout=60_000)
+    assert page.locator(".choices li").count() >= 2
+    assert page.locator(".choices li svg").count() == 2 * page.locator(".choices li").count()
+    assert "As it is now" in page.inner_text(".choices li >> nth=0")
+    assert "The largest found is" in page.inner_text(".choices")
+    promised = page.inner_text(".choices li:nth-child(2)")
+    assert "It comes out" in promised
+    at.press('[data-act="take"] >> nth=0')
+    assert at.state("answer") == "fits"
+    assert at.state("fields")["form_diameter"] != before[0]["form_diameter"]
+    assert f"{at.state('fields')['form_diameter']} across" in promised
+    assert f"{at.state('fields')['form_diameter']} across" in page.inner_text(".choices li >> nth=0")
+    at.press('[data-act="units"][data-value="mm"]')
+    assert " mm across" in page.inner_text(".choices li:nth-child(2)")
+    at.press('[data-act="units"][data-value="in"]')
+    at.press('[data-act="undo"]')
+    at.press('[data-act="put-away"]')
+    assert (at.state("fields"), at.state("move_words")) == before
+    assert page.query_selector(".choices") is None
+
+
 def test_two_tabs_see_the_same_and_one_may_die(plum, hands) -> None:
     one, other = hands(plum).ready(), hands(plum).ready()
     one.press(".cross button.up >> nth=0")

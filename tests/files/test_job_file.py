@@ -648,11 +648,3 @@ def test_no_message_repeats_more_than_a_line_of_a_value(tmp_path: Path, table: s
     assert len(caught.value.faults) >= 2
     for repeated in (letters[:90], "k" * 90):
         assert repeated not in told
-
-
-def test_the_job_file_that_the_readme_shows_has_no_fault(tmp_path: Path) -> None:
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    text = readme.split("```toml\n")[1].split("```")[0]
-    (tmp_path / "burr.stl").touch()
-    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
-    assert read_job(tmp_path / "job.toml").title == "Hedge-elm burr"
