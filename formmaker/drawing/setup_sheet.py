@@ -6,6 +6,7 @@ Every figure on it stands on another sheet or in another answer too; here they a
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from formmaker.drawing.answers import say_margin
 from formmaker.drawing.lettering import wrap_text
 from formmaker.drawing.linestyles import SMALL, THIN
 from formmaker.drawing.marks import Box, Line, Mark, Picture, Text
@@ -107,11 +108,9 @@ def _sizes(subject: Subject) -> str:
 
 
 def _answer(subject: Subject) -> str:
-    verdict, units = subject.verdict, subject.job.units
-    known = format_length(verdict.uncertainty, units)
-    if verdict.margin < 0.0:
-        return f"Wood is short by {format_length(-verdict.margin, units)}, known to within {known}: {verdict.answer}."
-    return f"Margin {format_length(verdict.margin, units)}, known to within {known}: {verdict.answer}."
+    job, verdict = subject.job, subject.verdict
+    known = format_length(verdict.uncertainty, job.units)
+    return f"{say_margin(job, verdict)}, known to within {known}: {verdict.answer}."
 
 
 def _centre(job: Job, end: EndMove) -> str:

@@ -10,7 +10,8 @@ import pytest
 import shapely
 
 from formmaker.drawing.end_sheets import end_sheet
-from formmaker.drawing.marks import Arc, Line, Polyline, text_box
+from formmaker.drawing.linestyles import CENTRE
+from formmaker.drawing.marks import Arc, Fill, Line, Polyline, Text, text_box
 from formmaker.engine.wood_sections import end_outline
 from formmaker.geometry.frames import Frame
 from formmaker.model.ends import End
@@ -91,3 +92,40 @@ def test_no_lettering_of_an_end_sheet_covers_another(make_case: Callable[..., An
         boxes = [text_box(mark) for mark in drawing.marks if hasattr(mark, "text")]
         assert len(boxes) == 12  # four directions in two lines, two centres, two marks
         assert not any(a.meets(b) for i, a in enumerate(boxes) for b in boxes[:i])
+
+
+@pytest.mark.parametrize("end", End)
+def test_directions_and_marks_stand_where_they_are_seen_from_outside(make_case: Callable[..., Any], end: End) -> None:
+    subject = moved(make_case(), [0.0, 0, 0], [0.0, 0, 0])
+    flaw = Mark(name="crack", kind=MarkKind.FLAW, at=np.array([-60.0, -40.0, 0.0]))
+    first = subject.move.ends[0]
+    ends = tuple(replace(one, usable=("A", "B", "crack")) for one in subject.move.ends)
+    subject = replace(subject, witnesses=(*MARKS, flaw), move=replace(subject.move, ends=ends))
+    drawing = end_sheet(subject, end)
+    texts = {mark.text: mark for mark in drawing.marks if isinstance(mark, Text)}
+    side = -1.0 if end is End.FOOT else 1.0  # the foot is seen from below
+    for degrees in (0, 90, 180, 270):
+        way = np.array([math.cos(math.radians(degrees)), side * math.sin(math.radians(degrees))])
+        box = text_box(texts[f"{degrees}°"])
+        middle = np.array([box.left + box.right, box.low + box.high]) / 2.0
+        assert way @ middle > 0.9 * np.hypot(*middle)  # within 25 degrees of its own way
+    ticks = [mark for mark in drawing.marks if isinstance(mark, Line) and mark.style == CENTRE]
+    reach = subject.verdict.diameter / 2
+    tips = {(round(line.end[0], 6) + 0.0, round(line.end[1], 6) + 0.0) for line in ticks}
+    assert {(reach, 0.0), (-reach, 0.0), (0.0, reach), (0.0, -reach)} <= tips
+    assert "mark A" in texts
+    assert "mark crack" not in texts
+    assert drawing.caption.notes[-1].endswith("run clockwise." if end is End.FOOT else "run counter-clockwise.")
+    assert first.dividers is not None
+    assert "72.1 mm from mark A and 86.0 mm from mark B" in drawing.caption.notes[0]  # hypot(60, 40), hypot(50, 70)
+
+
+def test_the_arrow_has_its_head_at_the_new_centre_and_each_end_its_own_outline(make_case: Callable[..., Any]) -> None:
+    subject = moved(make_case(), [2.0, 3.0, 0.0], [32.0, 43.0, 0.0])
+    own = {End.FOOT: shapely.box(-90.0, -90.0, 90.0, 90.0), End.RIM: shapely.Point(0, 0).buffer(60.0)}
+    subject = replace(subject, outline=replace(subject.outline, inside=own))
+    drawing = end_sheet(subject, End.RIM)
+    (head,) = [mark for mark in drawing.marks if isinstance(mark, Fill)]
+    assert np.hypot(*(head.points - [32.0, 43.0]).T).min() < 1e-9
+    named = {mark.id: mark for mark in drawing.marks if isinstance(mark, Polyline)}
+    assert shapely.Polygon(named["end-outline"].points).area == pytest.approx(math.pi * 60.0**2, rel=0.01)

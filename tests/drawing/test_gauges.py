@@ -9,7 +9,8 @@ import pytest
 import shapely
 
 from formmaker.drawing.hold_sheet import hold_sheet
-from formmaker.drawing.marks import Arc, Polyline, Text
+from formmaker.drawing.linestyles import HIDDEN
+from formmaker.drawing.marks import Arc, Fill, Hatch, Line, Polyline, Text
 from formmaker.drawing.quarter_sheets import quarter_sheet
 from formmaker.drawing.wall_gauge import wall_gauge
 from formmaker.model.hold import HoldKind
@@ -113,3 +114,57 @@ def test_the_hold_sheet_has_both_circles_at_full_size(make_case: Callable[..., A
     assert circles["foot-circle"].radius == case.job.form.foot_radius
     assert circles["hold-circle"].centre == circles["foot-circle"].centre
     assert "maker's manual" in drawing.caption.notes[-1]
+
+
+@pytest.mark.parametrize("hold", HoldKind)
+def test_the_gauge_draws_what_it_says_at_full_size(make_case: Callable[..., Any], hold: HoldKind) -> None:
+    # floor 4 + 110/20 = 9.5 under a rim at 110; the holding 0.3 times 280 across and 2 + 280/100 deep
+    case = make_case(hold=hold)
+    drawing = wall_gauge(subject_of(case))
+    assert "to drill 100.5 mm" in [mark.text for mark in drawing.marks if isinstance(mark, Text)]
+    lines = [mark for mark in drawing.marks if isinstance(mark, Line)]
+    (drill,) = [line for line in lines if line.start[0] == line.end[0] == 0.0 and line.end[1] == pytest.approx(110.0)]
+    assert drill.start == pytest.approx((0.0, 9.5))
+    (held,) = [mark for mark in drawing.marks if isinstance(mark, Polyline) and mark.style == HIDDEN]
+    down = 4.8 if hold is HoldKind.RECESS else -4.8
+    np.testing.assert_allclose(held.points, [[42.0, 0.0], [42.0, down], [0.0, down]], atol=1e-9)
+
+
+def test_every_station_of_the_gauge_is_a_line_that_ends_at_the_wall(make_case: Callable[..., Any]) -> None:
+    case = make_case(diameter=500.0)  # room for the figures of the inside in the hollow
+    outer, inner = (bezier_points(curve.pieces, 2000) for curve in (case.section.outer, case.section.inner))
+    lines = [mark for mark in wall_gauge(subject_of(case)).marks if isinstance(mark, Line)]
+    level = [line for line in lines if line.start[1] == line.end[1] > 10.0]
+    within = [line for line in level if abs(crossing(inner, line.end[1]) - line.end[0]) < LETTERED]
+    without = [line for line in level if abs(crossing(outer, line.start[1]) - line.start[0]) < LETTERED]
+    assert len(within) == len(without) >= 6
+    assert len(level) == len(within) + len(without)
+
+
+@pytest.mark.parametrize("quarter", range(4))
+def test_a_quarter_hatches_the_wood_of_the_wall_and_dots_the_rim(make_case: Callable[..., Any], quarter: int) -> None:
+    case = make_case()
+    subject = subject_of(case)
+    drawing = quarter_sheet(subject, quarter)
+    outer, inner = (bezier_points(curve.pieces, 500) for curve in (case.section.outer, case.section.inner))
+    wall = shapely.Polygon(np.concatenate([outer, inner[::-1], [[0.0, 0.0]]])).buffer(0)
+    (hatch,) = [mark for mark in drawing.marks if isinstance(mark, Hatch)]
+    drawn = shapely.Polygon(hatch.rings[0])
+    for ring in hatch.rings[1:]:
+        drawn = drawn.symmetric_difference(shapely.Polygon(ring))
+    wood = wall.intersection(subject.quarters[quarter].area)
+    assert drawn.symmetric_difference(wood).area < 0.005 * wood.area  # chords of the curves, and crumbs
+    (dot,) = [mark for mark in drawing.marks if isinstance(mark, Fill)]
+    rim = case.verdict.rim
+    at = rim.radius[90 * quarter], rim.height[90 * quarter]
+    np.testing.assert_allclose(dot.points.mean(axis=0), at, atol=1e-9)
+    words = ("ends in the natural edge", "reaches the top", "ends in the natural edge", "ends in the natural edge")
+    assert words[quarter] in drawing.caption.notes[0]
+
+
+def test_a_quarter_shows_a_recess_in_the_wood_and_a_tenon_under_it(make_case: Callable[..., Any]) -> None:
+    for hold, side in ((HoldKind.TENON, -1.0), (HoldKind.RECESS, 1.0)):
+        case = make_case(hold=hold)
+        drawing = quarter_sheet(subject_of(case), 0)
+        (held,) = [mark for mark in drawing.marks if isinstance(mark, Polyline) and mark.style == HIDDEN]
+        assert held.points[1] == pytest.approx((case.job.hold.diameter / 2, side * case.job.hold.depth))
