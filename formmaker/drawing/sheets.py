@@ -134,7 +134,7 @@ def left_over(written: Sequence[Path], names: Sequence[str]) -> tuple[Path, ...]
     """
     endings = "|".join(sorted({path.suffix[1:] for path in written}))
     page = re.compile(rf"({'|'.join(map(re.escape, names))})(-[0-9]+)?\.({endings})")
-    found = {path for path in written[0].parent.iterdir() if page.fullmatch(path.name) and path.is_file()}
+    found = {path for path in written[0].parent.glob("*") if page.fullmatch(path.name) and path.is_file()}
     return tuple(sorted(found - set(written)))
 
 
