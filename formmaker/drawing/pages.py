@@ -193,13 +193,13 @@ def _cuts(low: float, high: float, room: float, spans: Sequence[tuple[float, flo
 
 def _steps(least: float, most: float) -> Sequence[float]:
     """Lengths of cells to try, mm: the longest first, for of equals it is taken."""
-    return tuple(float(step) for step in np.linspace(most, max(least, most - SHORTER), 9))
+    return tuple(float(step) for step in np.linspace(most, max(least, most - SHORTER), 5))
 
 
 def _slid(low: float, need: float, cuts: Cuts, spans: Sequence[tuple[float, float, float]]) -> tuple[float, Cuts]:
     """Cells of one length slid to where their edges cut through least, and what they still cut through."""
     step, count = cuts.step, cuts.count
-    starts = low - 1.0 - (count * step - need) * np.linspace(0.0, 1.0, 121)
+    starts = low - 1.0 - (count * step - need) * np.linspace(0.0, 1.0, 81)
     weights, lows, highs = np.array(spans).T
     edges = starts[:, None, None] + step * np.arange(1, count)[:, None]
     crossed = (lows < edges + AIR) & (edges - AIR < highs)
