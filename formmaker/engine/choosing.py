@@ -5,10 +5,11 @@ import math
 import numpy as np
 
 from formmaker.engine.axis_ends import axis_ends
+from formmaker.engine.ground import Ground
 from formmaker.engine.marks import rim_distances
 from formmaker.engine.patterns import outer_at
 from formmaker.engine.room import wood_inside
-from formmaker.engine.seeking import Ground, Stand
+from formmaker.engine.stands import Stand
 from formmaker.geometry.frames import Frame
 from formmaker.model.choices import Choice, KeptMark
 from formmaker.model.marks import Mark, MarkKind

@@ -56,6 +56,11 @@ def check_marks(
 def rim_distances(rim: RimLine, place: NDArray[np.float64]) -> NDArray[np.float64]:
     """Distance (n,), mm, from a place (form frame) to each straight piece of a rim."""
     line = np.column_stack([rim.radius * np.cos(rim.theta), rim.radius * np.sin(rim.theta), rim.height])
+    return distances_to_line(line, place)
+
+
+def distances_to_line(line: NDArray[np.float64], place: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Distance (n,) from a place to each straight piece of a closed line (n, 3)."""
     steps = np.roll(line, -1, axis=0) - line
     squares = np.maximum(np.einsum("ij,ij->i", steps, steps), 1e-300)
     share = np.clip(np.einsum("ij,ij->i", place - line, steps) / squares, 0.0, 1.0)

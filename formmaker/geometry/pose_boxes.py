@@ -76,7 +76,7 @@ def _bound_box(box, problem, sizes, turn, work, blame, out):  # type: ignore[no-
                 return
     out[0] = _to_split(half, across, up, size * np.abs(body[:, 0]).max(), blame)
     if off_axis(on_axis, place, turn, 0.0, 0.0) == 0.0:
-        out[1] = _held((place, turn), (size, better), problem, int(box[WORST]))
+        out[1] = _held((place, turn), (size, better), problem, int(box[WORST]))[0]
 
 
 @njit(nogil=True, cache=True)
@@ -98,7 +98,7 @@ def _to_split(half, across, up, radius, blame):  # type: ignore[no-untyped-def]
 
 @njit(nogil=True, cache=True)
 def _held(pose, sizes, problem, first):  # type: ignore[no-untyped-def]
-    """The size that one pose holds, 0 where it is not above the second size given."""
+    """The size that one pose holds, 0 where it is not above the second size given; the point that said so."""
     body, _, _, _, _, _, _, on_places, wood, need = problem
     place, turn = pose
     size, stop = sizes
@@ -107,20 +107,24 @@ def _held(pose, sizes, problem, first):  # type: ignore[no-untyped-def]
         before = size
         size, first = largest_by_motion(body, (place, turn), _STILL, (size, stop), first, wood, need)
         size = size_by_places(on_places, place, turn, _STILL, size, stop)
-    return size if size > stop else 0.0
+    return size if size > stop else 0.0, first
 
 
 @njit(nogil=True, cache=True)
-def size_held(pose, most, problem, turn):  # type: ignore[no-untyped-def]
-    """The size that a pose (place (3), direction (3), along) holds; below 0, how far it breaks a limit."""
+def size_held(pose, sizes, problem, turn, first):  # type: ignore[no-untyped-def]
+    """The size that a pose (place (3), direction (3), along) holds; below 0, how far it breaks a limit.
+
+    ``sizes`` are the greatest, and one that it has to be above: else the answer is 0 and comes soon. ``first`` is the
+    point asked first, the second answer the last point that ruled a size out.
+    """
     place = np.empty(VARIABLES)
     place[0], place[1], place[2], place[3], place[4] = pose[0], pose[1], pose[2], 0.0, 0.0
     place[5] = pose[6]
     turn_about(pose[3], pose[4], pose[5], turn)
     broken = off_axis(problem[6], place, turn, 0.0, 0.0)
     if broken > 0.0:
-        return -broken
-    return _held((place, turn), (most, 0.0), problem, 0)
+        return -broken, first
+    return _held((place, turn), sizes, problem, first)
 
 
 @njit(nogil=True, cache=True)
@@ -149,7 +153,7 @@ def climb_poses(poses, part, ends, problem, chance, sizes):  # type: ignore[no-u
     steps, chances = chance
     child, turn = np.empty(7), np.empty((3, 3))
     for i in range(part[0], part[1]):
-        sizes[i] = size_held(poses[i], most, problem, turn)
+        sizes[i], first = size_held(poses[i], (most, 0.0), problem, turn, 0)
         factor = 1.0
         for k in range(chances.shape[1]):
             for j in range(7):
@@ -159,8 +163,8 @@ def climb_poses(poses, part, ends, problem, chance, sizes):  # type: ignore[no-u
             child[3] /= length
             child[4] /= length
             child[5] /= length
-            size = size_held(child, most, problem, turn)
-            if size > sizes[i]:
+            size, first = size_held(child, (most, max(sizes[i], 0.0)), problem, turn, first)
+            if size > sizes[i] and size != 0.0:
                 sizes[i], factor = size, factor * 1.6
                 poses[i] = child
             else:

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from formmaker.engine.choosing import LARGEST, choice_of
-from formmaker.engine.seeking import ground_of
+from formmaker.engine.ground import ground_of
 from formmaker.engine.seeking import seek as seek_on
 from formmaker.errors import MountingError
 from formmaker.files.job_edit import rewrite_job, with_values
