@@ -99,8 +99,8 @@ def extra_at(ground: Ground, length: float, radius: float) -> float:
     """What a setting error may move any place of a bowl of this radius, its centres so far apart, mm.
 
     Each centre is off by ``e`` at most, any way. The axis turns by no more than what 2 e
-    over the length is the sine of, and a place off the axis goes with it. Sideways by one centre and along the axis by
-    the other add up in squares; what the turn bends is of second order.
+    over the length is the sine of, and a place off the axis goes with it. Sideways by one centre and along the axis
+    by the other add up in squares; what the turn bends is of second order.
     """
     error = ground.wish.setting_error
     if not error > 0.0:

@@ -66,7 +66,7 @@ class _Trials:
     def settled(self, start: NDArray[np.float64]) -> Pose | None:
         """A pose with the wishes for the rim, reached from another."""
         pose = settle(self.problem, start, self.miss, self.rng)
-        if pose is None or (self.best is not None and pose.size <= self.best.diameter):
+        if pose is None or self.miss(pose) > 0.0 or (self.best is not None and pose.size <= self.best.diameter):
             return None
         return self._kept(stand_at(self.ground, pose, pose.size).stand, pose)
 
@@ -147,11 +147,19 @@ def _settled_first(trials: _Trials, starts: NDArray[np.float64]) -> Pose | None:
     """The largest pose with the wishes for the rim that is reached from some poses at chance."""
     chance = chance_poses(trials.problem, trials.rng, 2 * _SETTLED)
     poses, sizes = climb(trials.problem, np.vstack([starts, chance]), trials.rng)
-    apart: list[NDArray[np.float64]] = []
-    for figures, size in zip(poses, sizes, strict=True):
-        if size > 0.0 and all(
-            np.linalg.norm(figures[:3] - other[:3]) > 3.0 or figures[3:6] @ other[3:6] < 0.995 for other in apart
-        ):
-            apart.append(figures)
+    apart = apart_from_each_other(poses[sizes > 0.0])
     reached = [pose for figures in apart[:_SETTLED] if (pose := trials.settled(figures)) is not None]
     return max(reached, key=lambda pose: pose.size, default=None)
+
+
+def apart_from_each_other(poses: NDArray[np.float64]) -> list[NDArray[np.float64]]:
+    """Poses (7,) of a list, in its order, without those that are much like one before."""
+    apart: list[NDArray[np.float64]] = []
+    for figures in poses:
+        if not any(_are_alike(figures, other) for other in apart):
+            apart.append(figures)
+    return apart
+
+
+def _are_alike(one: NDArray[np.float64], other: NDArray[np.float64]) -> bool:
+    return bool(np.linalg.norm(one[:3] - other[:3]) < 3.0 and one[3:6] @ other[3:6] > 0.995)

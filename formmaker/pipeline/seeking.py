@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from formmaker.engine.choosing import LARGEST, choice_of
+from formmaker.engine.choosing import choices_of
 from formmaker.engine.ground import ground_of
 from formmaker.engine.seeking import seek as seek_on
 from formmaker.errors import MountingError
@@ -103,8 +103,9 @@ def seek_in(
         is_stopped = stop()
         return is_stopped
 
-    sought = seek_on(ground, gap=gap, rng=np.random.default_rng(seed), watch=told)
-    best = choice_of(ground, sought.best, LARGEST, bound=sought.bound) if sought.best is not None else None
+    rng = np.random.default_rng(seed)
+    sought = seek_on(ground, gap=gap, rng=rng, watch=told)
+    choices = choices_of(ground, sought, rng, stop=stop)
     searched = Searched(
         tilt=job.wish.tilt_limit if job.wish.tilt_limit is not None else math.pi,
         shift=job.wish.shift_limit,
@@ -113,10 +114,10 @@ def seek_in(
         is_stopped=is_stopped,
     )
     return Choices(
-        best=best,
+        best=choices[0] if choices else None,
         bound=sought.bound,
         gap=sought.gap,
         asked=gap,
         searched=searched,
-        choices=(best,) if best is not None else (),
+        choices=choices,
     )
