@@ -1,6 +1,7 @@
 """The command that searches for the best mounting: the largest bowl, a proof, and choices to weigh."""
 
 import json
+import math
 import signal
 import time
 from collections.abc import Callable, Iterator
@@ -9,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from formmaker.cli.frame import AS_JSON, JOB, NOT_FITTING, progress
+from formmaker.cli.frame import AS_JSON, JOB, NOT_FITTING
 from formmaker.files.job_file import read_job
 from formmaker.files.seek_json import seek_to_json
 from formmaker.files.spoken_seek import spoken_seek
@@ -18,6 +19,10 @@ from formmaker.units import format_length
 
 GAP = 0.02
 SECONDS = 60.0
+EVERY = 2.0  # seconds between lines where there is no bar
+
+Say = Callable[[str], None]
+Watch = Callable[[float, float, float], None]
 
 
 @click.command()
@@ -44,11 +49,11 @@ def seek(ctx: click.Context, job: Path, as_json: bool, gap: float, seconds: floa
     Tries every axis within the wishes of the job. Ctrl-C ends it early with the best so far. Leaves with 0 where a
     mounting is found, 1 where none is, 2 where the input is bad.
     """
-    told = read_job(job)
+    wish = read_job(job)
     from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
 
-    with progress() as say, stopping(seconds) as stop:
-        report = pipeline.seek(job, say, gap=gap, watch=watcher(say, told), stop=stop, take=take or 0)
+    with searching(wish, gap) as (say, watch), stopping(seconds) as stop:
+        report = pipeline.seek(job, say, gap=gap, watch=watch, stop=stop, take=take or 0)
     if as_json:
         click.echo(json.dumps(seek_to_json(report.found), allow_nan=False))
     else:
@@ -59,19 +64,42 @@ def seek(ctx: click.Context, job: Path, as_json: bool, gap: float, seconds: floa
         ctx.exit(NOT_FITTING)
 
 
-def watcher(say: Callable[[str], None], job: Job) -> Callable[[float, float, float], None]:
-    """Show size, bound and gap, a few times a second."""
-    last = 0.0
+@contextmanager
+def searching(job: Job, goal: float) -> Iterator[tuple[Say, Watch]]:
+    """Show what is being done, then size, bound and gap: a bar at a terminal, a line now and then elsewhere.
 
-    def watch(size: float, bound: float, gap: float) -> None:
-        nonlocal last
-        if time.monotonic() - last < 0.2:
-            return
-        last = time.monotonic()
-        best = format_length(size, job.units) if size else "none yet"
-        say(f"seeking: {best}, none above {format_length(bound, job.units)}, gap {100.0 * gap:.1f} %")
+    The bar is full where the gap has come down to the goal; half way it has come half way down in powers of ten.
+    """
+    from rich.console import Console  # noqa: PLC0415  # late: help and refusals need none of it
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
 
-    return watch
+    console = Console(stderr=True, highlight=False)
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(bar_width=24), TimeElapsedColumn())
+    with Progress(*columns, console=console, disable=not console.is_terminal, transient=True) as bar:
+        task, last = bar.add_task("reading", total=None), -math.inf
+
+        def say(line: str) -> None:
+            bar.update(task, description=line)
+            if not console.is_terminal:
+                click.echo(line, err=True)
+
+        def watch(size: float, bound: float, gap: float) -> None:
+            nonlocal last
+            done = 1.0 - min(math.log(max(gap, goal) / goal) / math.log(1.0 / goal), 1.0)
+            bar.update(task, description=told(size, bound, gap, job), total=1.0, completed=done)
+            if not console.is_terminal and time.monotonic() - last > EVERY:
+                last = time.monotonic()
+                click.echo(told(size, bound, gap, job), err=True)
+
+        yield say, watch
+
+
+def told(size: float, bound: float, gap: float, job: Job) -> str:
+    """Say how far a search is."""
+    above = f"none above {format_length(bound, job.units)}"
+    if not size:
+        return f"seeking: none yet, {above}"
+    return f"seeking: {format_length(size, job.units)}, {above}, gap {100.0 * gap:.1f} %"
 
 
 @contextmanager

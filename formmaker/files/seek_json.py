@@ -13,8 +13,8 @@ from formmaker.model.mounting import Mounting
 
 def seek_to_json(found: Choices) -> Plain:
     """Turn what a search came to into what ``json.dumps(..., allow_nan=False)`` takes."""
-    searched = found.searched
-    return {
+    searched, clash = found.searched, found.clash
+    plain: Plain = {
         "best": _best(found.best) if found.best is not None else None,
         "bound_mm": figure(found.bound),
         "gap": figure(found.gap),
@@ -27,6 +27,10 @@ def seek_to_json(found: Choices) -> Plain:
         },
         "choices": [_choice(choice) for choice in found.choices],
     }
+    if clash is None:
+        return plain
+    reliefs = [{"without": relief.wish, "diameter_mm": relief.diameter} for relief in clash.reliefs]
+    return {**plain, "clash": {"wishes": list(clash.wishes), "reliefs": reliefs}}
 
 
 def _best(choice: Choice) -> Plain:

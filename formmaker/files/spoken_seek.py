@@ -20,10 +20,18 @@ def spoken_seek(found: Choices, job: Job) -> str:
 
 
 def _none(found: Choices, job: Job) -> str:
-    what = "no mounting was found on which this form comes out in any size."
-    if not math.isfinite(found.bound) or found.bound <= 0.0:
+    what = "no mounting was found on which this form comes out within the wishes."
+    if found.clash is None or not found.clash.wishes:
         return what
-    return f"{what} None holds more than {format_length(found.bound, job.units)}."
+    if not found.clash.reliefs:
+        return f"{what} Leaving out one alone of {', '.join(found.clash.wishes)} does not help."
+    said = [f"{relief.wish} ({format_length(relief.diameter, job.units)})" for relief in found.clash.reliefs]
+    if len(said) == 1:
+        return f"{what} What stands in the way is {said[0].replace('(', '(found without it: ')}."
+    return (
+        f"{what} These contradict each other, in brackets what was found without it alone: {', '.join(said)}. "
+        f"Leaving out {found.clash.reliefs[0].wish} helps most."
+    )
 
 
 def _proof(found: Choices, job: Job) -> str:
@@ -50,7 +58,7 @@ def _row(number: int, choice: Choice, job: Job) -> tuple[str, ...]:
     weight = "unknown" if choice.unbalance is None else format_moment(choice.unbalance, units)
     return (
         str(number),
-        f"{format_number(verdict.diameter, units)} x {format_number(verdict.height, units)}",
+        f"{format_number(verdict.diameter, units)} x {format_number(round(verdict.height, 1), units)}",
         format_number(float(verdict.rim.height.min()), units),
         format_number(verdict.rim.lean, units),
         format_number(verdict.rim.sway, units),

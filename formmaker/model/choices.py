@@ -68,6 +68,22 @@ class Searched:
     is_stopped: bool
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relief:
+    """A wish, by its key, and the diameter that was found without it, mm."""
+
+    wish: str
+    diameter: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clash:
+    """Wishes that cannot all be had, by their keys, and those that help when left out alone, the best first."""
+
+    wishes: tuple[str, ...]
+    reliefs: tuple[Relief, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Choices:
     """The whole answer.
@@ -85,6 +101,8 @@ class Choices:
     searched : Searched
     choices : tuple of Choice
         The best first; none better than another in everything.
+    clash : Clash or None
+        Where there is no best and the job has wishes: which of them stand in each other's way.
     """
 
     best: Choice | None
@@ -93,6 +111,7 @@ class Choices:
     asked: float
     searched: Searched
     choices: tuple[Choice, ...] = ()
+    clash: Clash | None = None
 
     @property
     def is_proven(self) -> bool:

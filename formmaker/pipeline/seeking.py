@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from formmaker.engine.choosing import choices_of
+from formmaker.engine.clashing import clash_of
 from formmaker.engine.ground import ground_of
 from formmaker.engine.seeking import seek as seek_on
 from formmaker.errors import MountingError
@@ -106,6 +107,7 @@ def seek_in(
     rng = np.random.default_rng(seed)
     sought = seek_on(ground, gap=gap, rng=rng, watch=told)
     choices = choices_of(ground, sought, rng, stop=stop)
+    clash = None if choices else clash_of(job, job.wish, wood.field, seed=seed, stop=stop)
     searched = Searched(
         tilt=job.wish.tilt_limit if job.wish.tilt_limit is not None else math.pi,
         shift=job.wish.shift_limit,
@@ -120,4 +122,5 @@ def seek_in(
         asked=gap,
         searched=searched,
         choices=choices,
+        clash=clash,
     )
