@@ -52,8 +52,8 @@ def seek(ctx: click.Context, job: Path, as_json: bool, gap: float, seconds: floa
     wish = read_job(job)
     from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
 
-    with searching(wish, gap) as (say, watch), stopping(seconds) as stop:
-        report = pipeline.seek(job, say, gap=gap, watch=watch, stop=stop, take=take or 0)
+    with searching(wish, gap) as (say, watch), stopping() as stop:
+        report = pipeline.seek(job, say, gap=gap, seconds=seconds, watch=watch, stop=stop, take=take or 0)
     if as_json:
         click.echo(json.dumps(seek_to_json(report.found), allow_nan=False))
     else:
@@ -103,9 +103,9 @@ def told(size: float, bound: float, gap: float, job: Job) -> str:
 
 
 @contextmanager
-def stopping(seconds: float) -> Iterator[Callable[[], bool]]:
-    """Ask when to stop: when the time is up, or after Ctrl-C; a second Ctrl-C ends the command."""
-    end, is_asked = time.monotonic() + seconds, False
+def stopping() -> Iterator[Callable[[], bool]]:
+    """Ask whether Ctrl-C was pressed; a second one ends the command."""
+    is_asked = False
 
     def on_interrupt(_number: int, _frame: object) -> None:
         nonlocal is_asked
@@ -114,6 +114,6 @@ def stopping(seconds: float) -> Iterator[Callable[[], bool]]:
 
     before = signal.signal(signal.SIGINT, on_interrupt)
     try:
-        yield lambda: is_asked or time.monotonic() > end
+        yield lambda: is_asked
     finally:
         signal.signal(signal.SIGINT, before)

@@ -120,6 +120,12 @@ def range_of(ground: Ground) -> PoseRange:
     return PoseRange(places=np.stack([held, held]), axis=axis, tilt=tilt, along=(-reach, reach))
 
 
+def widest_tilt(wish: Wish) -> float:
+    """How far the axis may be turned, where no mark or direction of its own is given for the rim's side, radians."""
+    limit = math.pi if wish.rim_side is not None else 0.5 * math.pi
+    return limit if wish.tilt_limit is None else min(wish.tilt_limit, limit)
+
+
 def held_centre(ground: Ground) -> NDArray[np.float64] | None:
     """The centre that stays, blank frame; None where both may move."""
     if ground.wish.hold_end is None:

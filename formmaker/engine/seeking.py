@@ -98,7 +98,7 @@ def seek(
     watch : callable
         Told the progress; True stops.
     enough : float
-        A diameter that it need not be proven that none exceeds less, mm.
+        A diameter that is of no interest any more, nor any below it, mm: nothing is proven beneath it.
 
     Returns
     -------
@@ -112,7 +112,7 @@ def seek(
     problem = problem_of(ground)
     trials = _Trials(ground, problem, rng)
     starts = present_pose(ground)
-    known = _settled_first(trials, starts) if ground.rim.asks else None
+    known = _settled_first(trials, starts) if ground.rim.asks and not enough else None
     found = search(
         problem,
         goal=Goal(gap=gap, enough=enough),

@@ -10,7 +10,8 @@ import numpy as np
 
 from formmaker.engine.choosing import choices_of
 from formmaker.engine.clashing import clash_of
-from formmaker.engine.ground import ground_of
+from formmaker.engine.fullest import seek_fullest
+from formmaker.engine.ground import ground_of, widest_tilt
 from formmaker.engine.seeking import seek as seek_on
 from formmaker.errors import MountingError
 from formmaker.files.job_edit import rewrite_job, with_values
@@ -19,11 +20,12 @@ from formmaker.files.seek_take import taken
 from formmaker.geometry.pose_search import Progress
 from formmaker.model.choices import Choice, Choices, Searched
 from formmaker.model.job import Job
+from formmaker.model.wish import Largest
 from formmaker.pipeline.checking import Say, Wood, placed, wood_of
 from formmaker.pipeline.moving import written_mounting
 
 SEED = 1
-"""Of the search where none is given: the same job and seed give the same answer."""
+"""Of every search: the same job gives the same answer."""
 
 Watch = Callable[[float, float, float], None]
 """Told the best size so far, the proven bound, both diameters in mm, and the gap between them as a share."""
@@ -45,8 +47,9 @@ def seek(
     say: Say,
     *,
     gap: float,
-    watch: Watch,
-    stop: Stop,
+    seconds: float = math.inf,
+    watch: Watch = lambda *_: None,
+    stop: Stop = lambda: False,
     take: int = 0,
 ) -> SeekReport:
     """Search the mountings of a job for the largest bowl of its form.
@@ -58,9 +61,11 @@ def seek(
         Told, one line each, what is being done.
     gap : float
         Share of the diameter that may be left unproven.
+    seconds : float
+        After which the search ends with what is known by then; the choices take a little longer.
     watch : callable
     stop : callable
-        Asked now and then; True ends the search with what is known by then.
+        Asked now and then; True ends it as well, and no further choices are looked for.
     take : int
         Number of the choice, from 1, that is to be written into the job file; none if 0.
 
@@ -79,7 +84,7 @@ def seek(
     wood = wood_of(written.plan, say)
     job = placed(written, wood.blank)
     say("seeking")
-    found = seek_in(job, wood, gap=gap, watch=watch, stop=stop)
+    found = seek_in(job, wood, gap=gap, seconds=seconds, watch=watch, stop=stop)
     if not take:
         return SeekReport(job=job, found=found)
     if take > len(found.choices):
@@ -91,25 +96,37 @@ def seek(
 
 
 def seek_in(
-    job: Job, wood: Wood, *, gap: float, watch: Watch = lambda *_: None, stop: Stop = lambda: False, seed: int = SEED
+    job: Job,
+    wood: Wood,
+    *,
+    gap: float,
+    seconds: float = math.inf,
+    watch: Watch = lambda *_: None,
+    stop: Stop = lambda: False,
 ) -> Choices:
-    """Search in wood that has been made; the job's mounting is in the blank's own millimetres (``placed``)."""
-    began = time.monotonic()
-    ground = ground_of(job, job.wish, wood.field)
-    is_stopped = False
+    """Search in wood that has been made; the job's mounting is in the blank's own millimetres (``placed``).
+
+    Parameters and errors as of ``seek``.
+    """
+    began, is_stopped = time.monotonic(), False
 
     def told(progress: Progress) -> bool:
         nonlocal is_stopped
         watch(progress.size, progress.bound, progress.bound / progress.size - 1.0 if progress.size else math.inf)
-        is_stopped = stop()
+        is_stopped = stop() or time.monotonic() - began > seconds
         return is_stopped
 
-    rng = np.random.default_rng(seed)
-    sought = seek_on(ground, gap=gap, rng=rng, watch=told)
+    rng = np.random.default_rng(SEED)
+    if job.wish.largest is Largest.VOLUME:
+        fullest = seek_fullest(job, job.wish, wood.field, gap=gap, rng=rng, watch=told)
+        ground, sought = fullest.ground, fullest.sought
+    else:
+        ground = ground_of(job, job.wish, wood.field)
+        sought = seek_on(ground, gap=gap, rng=rng, watch=told)
     choices = choices_of(ground, sought, rng, stop=stop)
-    clash = None if choices else clash_of(job, job.wish, wood.field, seed=seed, stop=stop)
+    clash = None if choices else clash_of(job, job.wish, wood.field, seed=SEED, stop=stop)
     searched = Searched(
-        tilt=job.wish.tilt_limit if job.wish.tilt_limit is not None else math.pi,
+        tilt=widest_tilt(job.wish),
         shift=job.wish.shift_limit,
         boxes=sought.boxes,
         seconds=time.monotonic() - began,

@@ -8,8 +8,9 @@ import pytest
 import trimesh
 
 from formmaker.engine.field import Field, build_field
+from formmaker.engine.ground import ground_of
 from formmaker.engine.preparation import prepare_form
-from formmaker.engine.seeking import Sought, ground_of, seek
+from formmaker.engine.seeking import Sought, seek
 from formmaker.geometry.meshes import Mesh
 from formmaker.model.shapes import HalfLog
 from formmaker.model.verdict import Answer
@@ -29,7 +30,7 @@ def sought(field: Field, wish: Wish, *, proportion: float, gap: float = GAP, rad
 def assert_proven(found: Sought, largest: float, gap: float = GAP) -> None:
     assert found.best is not None
     assert found.best.verdict.answer is Answer.FITS
-    assert found.proven
+    assert found.is_complete
     assert found.bound >= largest - 0.2  # the closed form is of the curve, the solid has flats
     assert found.best.diameter <= largest + 0.01
     assert found.best.diameter * (1.0 + found.gap) == pytest.approx(found.bound)
