@@ -127,7 +127,8 @@ def test_after_any_setting_error_the_bowl_still_comes_out(lumpy: Field) -> None:
     best, rng = sought.best, np.random.default_rng(9)
     assert best is not None
     needed = prepare_form(best.bowl.form, best.bowl.hold).needed
-    ends = np.vstack(
+    segments = needed.segments
+    ends = np.vstack([segments[:, :2], segments[:, 2:], 0.5 * (segments[:, :2] + segments[:, 2:])])
         [needed.segments[:, :2], needed.segments[:, 2:], 0.5 * (needed.segments[:, :2] + needed.segments[:, 2:])]
     )
     theta = 2.0 * np.pi * np.arange(48) / 48
@@ -180,5 +181,5 @@ def test_wishes_that_contradict_each_other_are_named() -> None:
     held = replace(job, mounting=upright(foot=(0.0, 80.0, 0.0)))
     wish = replace(wish, shift_limit=5.0)
     clash = clash_of(held, wish, field, seed=1)
-    assert [relief.wish for relief in clash.reliefs][0] == "shift_limit"
+    assert clash.reliefs[0].wish == "shift_limit"
     assert set(clash.wishes) <= {"least_diameter", "shift_limit"}
