@@ -28,7 +28,9 @@ _WITHOUT: dict[str, dict[str, object]] = {
 }
 
 
-def clash_of(job: Job, wish: Wish, field: Field, *, seed: int, stop: Callable[[], bool] = lambda: False) -> Clash:
+def clash_of(
+    job: Job, wish: Wish, field: Field, *, rng: np.random.Generator, stop: Callable[[], bool] = lambda: False
+) -> Clash:
     """Find out which wishes stand in each other's way.
 
     Parameters
@@ -37,8 +39,8 @@ def clash_of(job: Job, wish: Wish, field: Field, *, seed: int, stop: Callable[[]
     wish : Wish
         Under which no bowl was found.
     field : Field
-    seed : int
-        Of the quick searches, one for each wish.
+    rng : numpy.random.Generator
+        For the quick searches, one for each wish.
     stop : callable
         Asked before each.
 
@@ -53,7 +55,7 @@ def clash_of(job: Job, wish: Wish, field: Field, *, seed: int, stop: Callable[[]
     for name in asked:
         if stop():
             break
-        best = quick_best(ground_of(job, without(wish, name), field), np.random.default_rng(seed))
+        best = quick_best(ground_of(job, without(wish, name), field), rng)
         if best is not None:
             reliefs.append(Relief(wish=name, diameter=best.diameter))
     reliefs.sort(key=lambda relief: -relief.diameter)

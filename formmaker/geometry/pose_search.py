@@ -209,7 +209,7 @@ class _State:
     @property
     def done(self) -> float:
         """Boxes that hold no more than this need no further look."""
-        known = max(self.size, self.floor)
+        known = max(self.size, self.floor) if self.is_costly else self.size
         return max(known * (1.0 + self.goal.gap), self.goal.enough, self.problem.sizes[0])
 
     def meet(self, poses: NDArray[np.float64]) -> None:

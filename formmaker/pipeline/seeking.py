@@ -124,7 +124,7 @@ def seek_in(
         ground = ground_of(job, job.wish, wood.field)
         sought = seek_on(ground, gap=gap, rng=rng, watch=told)
     choices = choices_of(ground, sought, rng, stop=stop)
-    clash = None if choices else clash_of(job, job.wish, wood.field, seed=SEED, stop=stop)
+    clash = None if choices else clash_of(job, job.wish, wood.field, rng=rng, stop=stop)
     searched = Searched(
         tilt=widest_tilt(job.wish),
         shift=job.wish.shift_limit,

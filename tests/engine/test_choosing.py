@@ -129,8 +129,6 @@ def test_after_any_setting_error_the_bowl_still_comes_out(lumpy: Field) -> None:
     needed = prepare_form(best.bowl.form, best.bowl.hold).needed
     segments = needed.segments
     ends = np.vstack([segments[:, :2], segments[:, 2:], 0.5 * (segments[:, :2] + segments[:, 2:])])
-        [needed.segments[:, :2], needed.segments[:, 2:], 0.5 * (needed.segments[:, :2] + needed.segments[:, 2:])]
-    )
     theta = 2.0 * np.pi * np.arange(48) / 48
     body = np.concatenate(
         [np.column_stack([ends[:, 0] * np.cos(t), ends[:, 0] * np.sin(t), ends[:, 1]]) for t in theta]
@@ -180,6 +178,6 @@ def test_wishes_that_contradict_each_other_are_named() -> None:
     # 120 mm across is 48 mm high: it goes in flat; but not beside a centre held 20 mm from the edge
     held = replace(job, mounting=upright(foot=(0.0, 80.0, 0.0)))
     wish = replace(wish, shift_limit=5.0)
-    clash = clash_of(held, wish, field, seed=1)
+    clash = clash_of(held, wish, field, rng=np.random.default_rng(1))
     assert clash.reliefs[0].wish == "shift_limit"
     assert set(clash.wishes) <= {"least_diameter", "shift_limit"}
