@@ -16,6 +16,11 @@ _ANSWERS = {
     Answer.TIGHT: "Tight",
     Answer.MISSES: "The form does not come out as wished",
 }
+_ON_CARDS = {
+    Answer.FITS: "",
+    Answer.TIGHT: "may not come out",
+    Answer.MISSES: "does not come out",
+}
 _WARNINGS = {
     Answer.FITS: "",
     Answer.TIGHT: "Tight: it may not come out as wished.",
@@ -38,6 +43,11 @@ def say_margin(job: Job, verdict: Verdict) -> str:
     """The margin, or by how much wood is short: no length on a sheet is below nothing."""
     short = verdict.margin < 0.0
     return f"{'Short by' if short else 'Margin'} {format_length(abs(verdict.margin), job.units)}"
+
+
+def card_name(verdict: Verdict, name: str) -> str:
+    """What is lettered on a card that is cut out, where no title block stays with it: its name, or the warning."""
+    return _ON_CARDS[verdict.answer] or name
 
 
 def warned(drawing: Drawing, job: Job, verdict: Verdict) -> Drawing:

@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from formmaker.drawing.answers import card_name
 from formmaker.drawing.dimensions import arrow
 from formmaker.drawing.linestyles import CENTRE, OUTLINE, SMALL, THIN
 from formmaker.drawing.marks import Anchor, CubicPath, Line, Mark, Polyline, Text
@@ -21,6 +22,7 @@ from formmaker.geometry.curves import Curve, polyline
 from formmaker.model.form import Edge
 from formmaker.model.job import Job
 from formmaker.model.section import Section
+from formmaker.model.verdict import Verdict
 from formmaker.units import format_length
 
 CARD_BELOW = 15.0
@@ -55,7 +57,9 @@ def outer_template(subject: Subject) -> Drawing:
         *_level_lines(rows, column),
         *lettering,
         *_wood_arrows(points, side=1.0, fractions=(0.35, 0.62, 0.85), label=2),
-        Text(at=(right, 3.0 - CARD_BELOW), text="card, outside the bowl", anchor=Anchor.END),
+        Text(
+            at=(right, 3.0 - CARD_BELOW), text=card_name(subject.verdict, "card, outside the bowl"), anchor=Anchor.END
+        ),
     ]
     caption = _caption(job, section, "Template of the outside", _OUTER_PURPOSE, ())
     return Drawing(marks=tuple(marks), caption=caption)
@@ -81,7 +85,7 @@ def inner_template(subject: Subject) -> Drawing:
         *_level_lines(rows, column),
         *lettering,
         *_wood_arrows(points, side=-1.0, fractions=_between_rows(points, rows), label=-1),
-        _card_name(mouth, top),
+        _card_name(subject.verdict, mouth, top),
     ]
     notes = (*_pencil_notes(job, subject.pencil), *_mouth_notes(job, widest, mouth))
     caption = _caption(job, section, "Template of the inside", _INNER_PURPOSE, notes)
@@ -241,8 +245,8 @@ def _between_rows(points: NDArray[np.float64], rows: Sequence[Row]) -> tuple[flo
     return tuple(float(length[i] / length[-1]) for i in at)
 
 
-def _card_name(mouth: float, top: float) -> Text:
-    name = "card, inside the bowl"
+def _card_name(verdict: Verdict, mouth: float, top: float) -> Text:
+    name = card_name(verdict, "card, inside the bowl")
     return Text(at=(4.0, top + GRIP / 2.0), text=name if caption_width(name) + 6.0 < mouth else "card")
 
 

@@ -1,17 +1,19 @@
 """The cards that are cut out: where they lie, and that they keep clear of the wood and of the holding."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 import shapely
 
-from formmaker.drawing.marks import CubicPath, Fill, Line, Polyline
+from formmaker.drawing.marks import CubicPath, Fill, Line, Polyline, Text
 from formmaker.drawing.sheet import Drawing
 from formmaker.drawing.templates import inner_template, outer_template
 from formmaker.geometry.curves import Curve, polyline
 from formmaker.model.hold import HoldKind
+from formmaker.model.verdict import Answer
 from tests.drawing.reading import bezier_points, subject_of
 
 SIZES = [
@@ -104,3 +106,15 @@ def test_a_card_set_in_for_a_pencil_keeps_its_distance_all_along_and_the_curve_s
     np.testing.assert_allclose(reach, 2.0, atol=0.02)
     assert inside.buffer(1e-6).contains(shapely.LineString(cut))
     assert "set in by 2.0 mm" in drawing.caption.notes[1]
+
+
+@pytest.mark.parametrize("answer", Answer)
+@pytest.mark.parametrize("template", [outer_template, inner_template])
+def test_a_card_that_was_cut_out_still_says_that_the_bowl_may_not_come_out(
+    template: Callable[..., Drawing], answer: Answer, make_case: Callable[..., Any]
+) -> None:
+    case = make_case(**SIZES[1])
+    case = replace(case, verdict=replace(case.verdict, answer=answer))
+    texts = [mark.text for mark in template(subject_of(case)).marks if isinstance(mark, Text)]
+    assert any("not come out" in text for text in texts) == (answer is not Answer.FITS)
+    assert any(text.startswith("card, ") for text in texts) == (answer is Answer.FITS)
