@@ -315,7 +315,7 @@ def _take(board: Board, text: str, say: Say) -> None:
 
 def _try(board: Board, text: str, say: Say) -> None:
     """Take a text as ``_take`` does, answered as quickly as a hand moves; the usual check follows at rest."""
-    board.sitting = sitting.with_text(board.sitting, text, say, tolerances=sitting.IN_THE_HAND)
+    board.sitting = sitting.with_text(board.sitting, text, say, tolerances=sitting.in_the_hand(board.sitting))
     board.history.add(text)
 
 

@@ -60,14 +60,15 @@ def ring_drawing(sitting: Sitting, wood: Loops, *, theta: float, height: float, 
 def _form(sitting: Sitting, height: float) -> str:
     """The wall of the form at this height, as a ring between its radii."""
     outline = sitting.report.prepared.outline
-    radii = _crossings(outline, height)
+    radii = crossings(outline, height)
     if not radii:
         return ""
     circles = [_circle(radius) for radius in radii]
     return svg.element("path", kind="form", d="".join(circles), fill_rule="evenodd")
 
 
-def _crossings(outline: np.ndarray[tuple[int, ...], np.dtype[np.float64]], height: float) -> list[float]:
+def crossings(outline: np.ndarray[tuple[int, ...], np.dtype[np.float64]], height: float) -> list[float]:
+    """Radii at which a closed outline of the half plane stands at a height."""
     ends = np.roll(outline, -1, axis=0)
     crossed = (outline[:, 1] > height) != (ends[:, 1] > height)
     start, end = outline[crossed], ends[crossed]

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formmaker.desk import svg
+from formmaker.desk.ring_view import crossings
 from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.verdict import Verdict
 from formmaker.pipeline.looking import HalfSection
@@ -75,6 +76,7 @@ def section_drawing(sitting: Sitting, cut: HalfSection, view: Window, *, theta: 
             svg.polyline(ghost, kind="ghost"),
             svg.polygon(cut.outline, kind="form"),
             _hold(job.hold),
+            _sizes(sitting),
             svg.area(cut.wanting, kind="wanting"),
             svg.line(0.0, -view.low[1], 0.0, -view.high[1], kind="axis"),
             svg.line(view.low[0], 0.0, view.high[0], 0.0, kind="foot-plane"),
@@ -95,6 +97,26 @@ def _hold(hold: Hold) -> str:
     low, high = (0.0, hold.depth) if hold.kind is HoldKind.RECESS else (-hold.depth, 0.0)
     corners = [[0.0, low], [hold.radius, low], [hold.radius, high], [0.0, high]]
     return svg.polygon(corners, kind=f"hold {hold.kind.value.replace(' ', '-')}")
+
+
+def _sizes(sitting: Sitting) -> str:
+    """Wall, floor and holding in words, at their places."""
+    job = sitting.report.job
+    form, hold, units = job.form, job.hold, job.units
+    middle = 0.5 * form.height
+    inner = min(crossings(sitting.report.prepared.outline, middle), default=0.0)
+    thick = " to ".join(
+        dict.fromkeys(format_length(float(wall), units) for wall in (form.wall[0, 1], form.wall[-1, 1]))
+    )
+    held = f"{hold.kind.value} {format_length(hold.diameter, units)}"
+    low = 0.5 * hold.depth if hold.kind is HoldKind.RECESS else -0.5 * hold.depth
+    return "".join(
+        (
+            svg.text(f"wall {thick}", inner, -middle, kind="size before", anchor="end"),
+            svg.text(f"floor {format_length(form.floor, units)}", 0.0, -form.floor, kind="size beside"),
+            svg.text(held, hold.radius, -low, kind="size beside") if hold.kind is not HoldKind.RECESS else "",
+        )
+    )
 
 
 def _picked_height(view: Window, height: float, units: Units) -> str:

@@ -38,7 +38,7 @@ LONG_WORKS: dict[str, Callable[[Sitting, Callable[[str], None], threading.Event]
 }
 """Wishes that take seconds: they are worked at beside the desk."""
 
-STILL = 0.25
+STILL = 0.4
 """Seconds without a wish after which the scene is redrawn."""
 
 WATCH = 1.5
@@ -206,6 +206,10 @@ class Session:
     async def _redraw(self, board: Board) -> None:
         """Work out what the hands had no time for, piece by piece; left as soon as they move again."""
         before = board.sitting
+        if board.dragged:  # a hand that holds a handle rests only in passing
+            await asyncio.sleep(STILL)
+            if board.sitting is not before:
+                return
         sitting = before if board.dragged else await asyncio.to_thread(settled, before)
         if board.sitting is not before:
             return

@@ -35,6 +35,11 @@ IN_THE_HAND = replace(DEFAULT, margin_slack=0.4)
 """While the hands are moving the worst place is sought to 0.4 mm, in a third of the time; the answer says so itself,
 its margin being known less well, and the usual check (``settled``) follows when they are still."""
 
+MANY_TRIANGLES = 100_000
+"""From here on each question costs so much more that in the hand 1.5 mm has to do."""
+
+IN_THE_HAND_OF_MANY = replace(DEFAULT, margin_slack=1.5)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sitting:
@@ -133,8 +138,14 @@ def with_form(sitting: Sitting, form: Form) -> Sitting:
     """
     job = replace(sitting.report.job, form=form)
     seen = sitting.report.verdict.spin  # the wood and its axis stand as they stood
-    report = check_in(job, prepare_form(form, job.hold), sitting.wood, seen=seen, tolerances=IN_THE_HAND)
-    return replace(sitting, report=report, tolerances=IN_THE_HAND)
+    tolerances = in_the_hand(sitting)
+    report = check_in(job, prepare_form(form, job.hold), sitting.wood, seen=seen, tolerances=tolerances)
+    return replace(sitting, report=report, tolerances=tolerances)
+
+
+def in_the_hand(sitting: Sitting) -> Tolerances:
+    """To what a check is made while the hands are moving."""
+    return IN_THE_HAND if len(sitting.wood.blank.mesh.faces) < MANY_TRIANGLES else IN_THE_HAND_OF_MANY
 
 
 def last_cut_is_empty(sitting: Sitting) -> bool:
