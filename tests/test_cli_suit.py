@@ -88,6 +88,20 @@ def test_the_form_that_is_taken_stands_in_the_job_and_comes_out(job: Path, name:
         assert "# the everyday one" in job.read_text()
 
 
+def test_on_a_mounting_sought_the_own_form_is_larger_and_taken_with_it(job: Path) -> None:
+    beside = JOB.replace("_centre = [0, 0,", "_centre = [40, 20,") + "[wish]\ntilt_limit = 5\n"
+    job.write_text(beside)
+    here = json.loads(run(job, "--json").stdout)["forms"][0]["widest"]["diameter_mm"]
+    there = json.loads(run(job, "--sought", "--json").stdout)["forms"][0]["widest"]["diameter_mm"]
+    assert there > here + 10.0  # the log is 200 mm wide, and its axis lies 20 mm off the middle
+    assert job.read_text() == beside
+    assert run(job, "--sought", "--take", "own").exit_code == 0
+    assert abs(read_job(job).mounting.foot_centre[1]) < 10.0
+    told = json.loads(run(job, "--json").stdout)
+    assert told["present"]["answer"] == "fits"
+    assert told["present"]["diameter_mm"] == pytest.approx(there)
+
+
 def test_a_form_that_is_no_form_is_refused_before_the_work(job: Path) -> None:
     done = run(job, "--take", "teapot")
     assert done.exit_code == 2

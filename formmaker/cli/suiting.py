@@ -24,8 +24,9 @@ from formmaker.model.suit import OWN, Aim, Offer
     default=Aim.WIDEST.value,
     help="With --take: its widest size or its fullest; widest if not said.",
 )
+@click.option("--sought", is_flag=True, help="On the mounting that seek finds; --take then writes it too.")
 @click.pass_context
-def suit(ctx: click.Context, job: Path, as_json: bool, take: str | None, aim: str) -> None:
+def suit(ctx: click.Context, job: Path, as_json: bool, take: str | None, aim: str, sought: bool) -> None:
     """List what each form would give on this axis, the best first.
 
     The job's own form and every profile, at the largest size that comes out. Leaves with 0 where one does, 1 where
@@ -38,7 +39,7 @@ def suit(ctx: click.Context, job: Path, as_json: bool, take: str | None, aim: st
     from formmaker import pipeline  # noqa: PLC0415  # late: it leads to libraries that take seconds to load
 
     with progress() as say:
-        report = pipeline.suit(job, say, take=take or "", aim=Aim(aim))
+        report = pipeline.suit(job, say, take=take or "", aim=Aim(aim), sought=sought)
     if as_json:
         click.echo(json.dumps(suit_to_json(report.suit), allow_nan=False))
     else:

@@ -199,7 +199,7 @@ class _State:
         self.problem, self.verify, self.rng = problem, verify, rng
         self.best = known
         self.held, self.floor, self.goal = problem.sizes[0], 0.0, goal
-        self.tries, self.is_costly = 0, known is not None
+        self.tries = 0
         self.polished: list[NDArray[np.float64]] = []
 
     @property
@@ -207,9 +207,14 @@ class _State:
         return self.best.size if self.best is not None else 0.0
 
     @property
+    def is_costly(self) -> bool:
+        """Whether what is asked beyond the problem costs size."""
+        return self.floor > (1.0 + _COSTLY) * self.size
+
+    @property
     def done(self) -> float:
         """Boxes that hold no more than this need no further look."""
-        known = max(self.size, self.floor) if self.is_costly else self.size
+        known = self.floor if self.is_costly else self.size
         return max(known * (1.0 + self.goal.gap), self.goal.enough, self.problem.sizes[0])
 
     def meet(self, poses: NDArray[np.float64]) -> None:
@@ -238,7 +243,6 @@ class _State:
     def _try(self, pose: NDArray[np.float64], size: float) -> None:
         tried = self.verify(Pose(place=pose[:3] + pose[6] * pose[3:6], direction=pose[3:6], size=size))
         self.floor = max(self.floor, tried.holds)
-        self.is_costly |= tried.holds > (1.0 + _COSTLY) * (tried.real.size if tried.real is not None else 0.0)
         if tried.real is not None and tried.real.size > self.size:
             self.best = tried.real
 

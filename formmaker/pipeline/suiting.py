@@ -2,22 +2,28 @@
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from formmaker.engine.patterns import is_same_shape, low_share_of, own_profile
 from formmaker.engine.preparation import prepare_form
 from formmaker.engine.room import STRETCH, most_across, smallest_across, step_of
 from formmaker.engine.suit import suiting_of
-from formmaker.files.job_edit import rewrite_job
+from formmaker.errors import MountingError
+from formmaker.files.job_edit import rewrite_job, with_values
 from formmaker.files.job_file import read_job
 from formmaker.files.profile_file import find_profile, profile_names, read_profile
 from formmaker.files.suit_take import offer_named, taken
 from formmaker.model.job import Job
+from formmaker.model.mounting import Mounting
 from formmaker.model.profile import Profile
 from formmaker.model.suit import Aim, Suit, Suiting
 from formmaker.pipeline.checking import CheckReport, Say, Wood, check_in, placed, wood_of
+from formmaker.pipeline.moving import written_mounting
+from formmaker.pipeline.seeking import seek_in
 
+_GAP = 0.05  # what is left unproven of the mounting sought: its proof is not told here
+_SECONDS = 30.0
 _AT_ONCE = 2  # forms fitted at the same time; a form is fitted the same way whatever the others do
 
 
@@ -30,8 +36,8 @@ class SuitReport:
     taken: CheckReport | None = None
 
 
-def suit(job_path: Path, say: Say, *, take: str = "", aim: Aim = Aim.WIDEST) -> SuitReport:
-    """Fit the job's own form and every profile to its blank, on its mounting.
+def suit(job_path: Path, say: Say, *, take: str = "", aim: Aim = Aim.WIDEST, sought: bool = False) -> SuitReport:
+    """Fit the job's own form and every profile to its blank, on its mounting or on the best that seek finds.
 
     Parameters
     ----------
@@ -42,6 +48,9 @@ def suit(job_path: Path, say: Say, *, take: str = "", aim: Aim = Aim.WIDEST) -> 
         Name of the form whose size is to be written into the job file; none if empty.
     aim : Aim
         Which of its two sizes.
+    sought : bool
+        On the mounting on which the job's own form comes out largest within the wishes of the job; with ``take``
+        it is written too.
 
     Returns
     -------
@@ -56,14 +65,26 @@ def suit(job_path: Path, say: Say, *, take: str = "", aim: Aim = Aim.WIDEST) -> 
     """
     job = read_job(job_path)
     wood = wood_of(job.plan, say)
-    found = suit_in(placed(job, wood.blank), wood, say)
+    stood = placed(job, wood.blank)
+    if sought:
+        stood = replace(stood, mounting=_sought_for(stood, wood, say))
+    found = suit_in(stood, wood, say)
     if not take:
         return SuitReport(job=job, suit=found)
     offer = offer_named(found, take, aim)
     say(f"writing {job_path}")
-    changed = rewrite_job(job_path, lambda text: taken(text, take, offer, job))
+    values = written_mounting(job, stood.mounting, wood.blank.scale) if sought else {}
+    changed = rewrite_job(job_path, lambda text: with_values(taken(text, take, offer, job), values))
     report = check_in(placed(changed, wood.blank), prepare_form(changed.form, changed.hold), wood)
     return SuitReport(job=changed, suit=found, taken=report)
+
+
+def _sought_for(job: Job, wood: Wood, say: Say) -> Mounting:
+    say("seeking the mounting")
+    found = seek_in(job, wood, gap=_GAP, seconds=_SECONDS)
+    if found.best is None:
+        raise MountingError("no mounting was found on which the job's own form comes out; leave --sought out")
+    return found.best.mounting
 
 
 def suit_in(job: Job, wood: Wood, say: Say) -> Suit:
