@@ -11,7 +11,8 @@ from formmaker.geometry.nearest import signed_distance
 from formmaker.geometry.pose_bounds import COLUMNS, FACE, MOST, VARIABLES
 from formmaker.geometry.pose_boxes import bound_boxes
 from formmaker.geometry.pose_limits import PoseLimits
-from formmaker.geometry.pose_search import PoseProblem, PoseRange, chance_poses, climb, pose_problem
+from formmaker.geometry.pose_problem import PoseProblem, PoseRange, chance_poses, pose_problem
+from formmaker.geometry.pose_search import climb
 from formmaker.geometry.turned_points import Rings
 from tests.engine.jobs import lump, plain_blank
 
