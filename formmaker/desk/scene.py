@@ -26,6 +26,8 @@ HEARTWOOD: Colour = (160, 98, 52)
 RING: Colour = (112, 64, 30)
 BLANK: Colour = (138, 112, 88)
 WASTE: Colour = (196, 186, 172)
+INK: Colour = (40, 34, 28)
+INK_ON_DARK: Colour = (240, 231, 217)
 GHOST: Colour = (90, 110, 130)
 
 RING_STEP = 12.0
@@ -74,7 +76,7 @@ class Scene:
                 ("bowl", (255, 255, 255), 1.0),
                 ("waste", WASTE, 1.0),
                 ("ghost", GHOST, 0.16),
-                ("axis", (40, 34, 28), 1.0),
+                ("axis", INK, 1.0),
                 ("marks", (138, 59, 18), 1.0),
             )
         }
@@ -104,8 +106,11 @@ class Scene:
             body.actor.SetVisibility(name in names)
 
     def paper(self, colour: Colour) -> None:
-        """Colour of the ground, as the page has it."""
+        """Colour of the ground, as the page has it, and of the lines on it."""
         self._renderer.SetBackground(*(part / 255.0 for part in colour))
+        ink = INK_ON_DARK if sum(colour) < sum(INK_ON_DARK) / 2 else INK
+        self._bodies["axis"].actor.GetProperty().SetColor(*(part / 255.0 for part in ink))
+        self._bodies["axis"].actor.Modified()
 
     def cameras(self) -> dict[str, dict[str, object]]:
         """Where to stand to see all, by the side it is seen from, as the browser wants it said; for a square view."""
