@@ -79,7 +79,7 @@ def test_inches_are_rounded_to_what_is_marked_and_the_cost_is_said(round_job):
     round_job.write_text(
         round_job.read_text().replace('units = "mm"', 'units = "in"').replace("[60, 0, 0]", '["60 mm", 0, 0]')
     )
-    text = round_job.read_text()
+    text = round_job.read_text().partition("[lathe]")[0]  # its chuck is in mm, and not needed here
     for name in ("diameter = 300", "thickness = 76", "0, 76]", "foot_height = 3.5", "diameter = 284", "height = 68"):
         key, sign, size = name.rpartition(" ")
         text = text.replace(name, f'{key}{sign}"{size.rstrip("]")} mm"' + ("]" if name.endswith("]") else ""))

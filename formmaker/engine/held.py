@@ -1,6 +1,5 @@
 """How well a bowl is held: sizes, grip, wood, loads and stresses put together, and what hinders said first."""
 
-import math
 from collections.abc import Iterator
 
 from formmaker.engine.field import Field
@@ -13,7 +12,7 @@ from formmaker.engine.seating import seat_of, seat_points
 from formmaker.model.balance import Balance
 from formmaker.model.grain import known_grain
 from formmaker.model.hold import HoldKind
-from formmaker.model.holding import HoldCode, Holding, HoldPoint, Sizes, Stress, StressKind
+from formmaker.model.holding import STRESSES, HoldCode, Holding, HoldPoint, Sizes, Stress, StressKind, say_factor
 from formmaker.model.job import Job
 from formmaker.model.species import Species
 from formmaker.model.timber import find_species
@@ -22,12 +21,6 @@ from formmaker.units import format_length
 
 GLUED_AT = (6.0, 15.0)
 """Moisture of wood that is glued, % (Wood Handbook, chapter 10)."""
-
-STRESSES = {
-    StressKind.TENSION: "tension along the axis",
-    StressKind.SHEAR: "shear in the plane of the foot",
-    StressKind.STRIPPING: "shear along the side that the jaws hold",
-}
 
 _CODES = {
     Reason.HOLD_FLOOR: HoldCode.FLOOR,
@@ -167,18 +160,6 @@ def _no_value(job: Job, species: Species | None, missing: list[str], lean: float
             "Here fibres and tension run along the axis, the way in which wood bears most: no factor is given for it."
         )
     return f"No handbook value of {species.name}, {wet}, for {' or '.join(missing)}: no factor is given for it."
-
-
-def say_factor(factor: float) -> str:
-    """Say a factor to two figures and not finer, rounded down: it is an estimate.
-
-    Examples
-    --------
-    >>> say_factor(4.98), say_factor(12.7), say_factor(387.0)
-    ('4.9', '12', '380')
-    """
-    step = 10.0 ** (math.floor(math.log10(factor)) - 1)
-    return f"{math.floor(factor / step + 1e-9) * step:.10g}"
 
 
 def _start_points(balance: Balance) -> Iterator[HoldPoint]:

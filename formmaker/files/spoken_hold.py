@@ -6,11 +6,10 @@ It chooses words only; every figure comes from ``Holding``, in the job's units.
 from collections.abc import Iterator
 
 from formmaker.engine.gripping import spindle_thread
-from formmaker.engine.held import STRESSES, say_factor
 from formmaker.engine.holding import USUAL_SHARE
 from formmaker.files.spoken import wrapped
 from formmaker.model.hold import HoldKind
-from formmaker.model.holding import GripWay, Holding, Load, SpeedFrom, Stress, StressKind
+from formmaker.model.holding import STRESSES, GripWay, Holding, Load, SpeedFrom, Stress, StressKind, say_factor
 from formmaker.model.job import Job
 from formmaker.units import Units, format_area, format_force, format_length, format_stress
 

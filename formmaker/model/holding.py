@@ -3,6 +3,7 @@
 Lengths mm, forces N, moments N mm, stresses N/mm2, angles radians.
 """
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -168,6 +169,25 @@ class StressKind(StrEnum):
     TENSION = "tension"
     SHEAR = "shear"
     STRIPPING = "stripping"
+
+
+STRESSES = {
+    StressKind.TENSION: "tension along the axis",
+    StressKind.SHEAR: "shear in the plane of the foot",
+    StressKind.STRIPPING: "shear along the side that the jaws hold",
+}
+
+
+def say_factor(factor: float) -> str:
+    """Say a factor to two figures and not finer, rounded down: it is an estimate.
+
+    Examples
+    --------
+    >>> say_factor(4.98), say_factor(12.7), say_factor(387.0)
+    ('4.9', '12', '380')
+    """
+    step = 10.0 ** (math.floor(math.log10(factor)) - 1)
+    return f"{math.floor(factor / step + 1e-9) * step:.10g}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

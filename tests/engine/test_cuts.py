@@ -121,25 +121,29 @@ MERGED = 0.1
 HALF = read_blank(BlankPlan(source=BlankSource.SHAPE, shape=HalfLog(radius=100.0, length=240.0)))
 
 
-@settings(max_examples=25, deadline=None)
+def flats(blank: Blank) -> float:
+    """Volume that its turned faces may be off by, mm3: their flats lie within a chord of the round, anywhere."""
+    turned = face_areas(blank.mesh)[blank.face_kinds == FaceKind.TURNED].sum()
+    return max(report.chord for report in blank.cuts) * float(turned)
+
+
+@settings(max_examples=10, deadline=None)
 @given(first=cuts(), second=cuts())
 def test_two_cuts_leave_the_same_wood_in_either_order(first: BlankCut, second: BlankCut) -> None:
     one, other = cut_blank(HALF, (first, second)), cut_blank(HALF, (second, first))
     if any(report.loose > 0.0 for report in (*one.cuts, *other.cuts)):
         return  # which piece flies may hang on the order
-    assert volume(one) == pytest.approx(volume(other), abs=MERGED)
+    assert volume(one) == pytest.approx(volume(other), abs=MERGED + flats(one) + flats(other))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(cut=cuts())
 def test_a_cut_never_adds_wood_and_made_again_takes_none(cut: BlankCut) -> None:
     once = cut_blank(HALF, (cut,))
     again = cut_blank(once, (cut,))
     assert once.cuts[0].removed >= -MERGED
     assert once.cuts[0].removed + volume(once) == pytest.approx(volume(HALF), abs=MERGED)
-    # the flats of the second turning need not lie on those of the first, but stay within its chord of the round
-    chord = once.cuts[0].chord * float(face_areas(once.mesh).sum())
-    assert again.cuts[1].removed == pytest.approx(0.0, abs=MERGED + chord)
+    assert again.cuts[1].removed == pytest.approx(0.0, abs=MERGED + flats(again))
 
 
 def test_a_centre_moved_after_a_cut_leaves_the_cut_about_its_own_axis() -> None:

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from formmaker.engine.field import Field
-from formmaker.engine.held import hold_bowl, say_factor
+from formmaker.engine.held import hold_bowl
 from formmaker.engine.holding_strength import LEAST_FACTOR
 from formmaker.engine.mounted import balance_on
 from formmaker.engine.preparation import prepare_form
@@ -15,7 +15,7 @@ from formmaker.model.chuck import Chuck
 from formmaker.model.form import Form
 from formmaker.model.grain import Grain, GrainWord
 from formmaker.model.hold import Hold, HoldKind
-from formmaker.model.holding import HoldCode, Holding
+from formmaker.model.holding import HoldCode, Holding, say_factor
 from formmaker.model.job import Job
 from formmaker.model.lathe import Lathe
 from formmaker.model.shapes import Board
