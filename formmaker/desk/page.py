@@ -6,15 +6,12 @@ from trame.ui.html import DivLayout
 from trame.widgets import vtk
 from trame_server.core import Server
 
+from formmaker.desk.front import FILES
 from formmaker.desk.saying import Told
 from formmaker.desk.scene import Scene
 from formmaker.files.profile_file import profile_names
 
-MODULE = {
-    "serve": {"desk-files": str(resources.files("formmaker") / "desk" / "served")},
-    "scripts": ["desk-files/desk.js"],
-    "styles": ["desk-files/style.css"],
-}
+MODULE = {"serve": {FILES: str(resources.files("formmaker") / "desk" / "served")}}
 MM_STEPS = ("0.5 mm", "1 mm", "2 mm", "5 mm", "10 mm")
 INCH_STEPS = ("1/32 in", "1/16 in", "1/8 in", "1/4 in", "1/2 in")
 WAYS = (
@@ -32,6 +29,12 @@ FORM_FIELDS = (
     {"key": "allowance.skin", "words": "Left for truing"},
     {"key": "mounting.foot_height", "words": "Foot above its centre"},
 )
+LOST = """<main class="waiting lost" role="alert"><h1>The desk does not answer</h1>
+<p class="doing">It was ended, or the way to it is broken. When it answers again this page comes back by itself.</p>
+<p>If it was ended: start <b>formmaker desk</b> again and open the address that it prints. What was not saved then
+lies beside the job file, in a file that ends in .unsaved.toml.</p></main>"""
+"""In the place of the page when its socket is gone."""
+
 HOLD_FIELDS = ({"key": "hold.diameter", "words": "Across"}, {"key": "hold.depth", "words": "Deep or long"})
 
 
@@ -43,6 +46,7 @@ def lay_out(server: Server, scene: Scene) -> vtk.VtkLocalView:
         view = vtk.VtkLocalView(scene.window, ref="scene")
     template = (resources.files("formmaker") / "desk" / "page.html").read_text(encoding="utf-8")
     server.state[f"trame__template_{layout.template_name}"] = template.replace("@SCENE@", view.html)
+    server.state["trame__template_error"] = LOST
     return view
 
 

@@ -16,9 +16,11 @@ from typing import Any
 
 from trame.app import get_server
 
+from formmaker.desk.front import SOCKET, greeting, tell_socket
 from formmaker.desk.guard import Guard, guarding, new_key, own_hosts
 from formmaker.desk.making import showing
 from formmaker.desk.session import Session
+from formmaker.desk.sockets import Sockets
 from formmaker.desk.starting import Begun, receiving
 from formmaker.errors import FormmakerError, OutputError
 
@@ -94,12 +96,15 @@ async def _serve(
     server = get_server("formmaker-desk", client_type="vue3")
     guard = Guard(key=new_key(), hosts=own_hosts(lan_address))
     session = Session(server)
+    sockets = Sockets()
 
     async def opened(begun: Begun) -> None:
         await session.begin(begun, folder)
 
     def bind(web_server: Any) -> None:
-        web_server.app.middlewares.append(guarding(guard))
+        web_server.app.middlewares.extend((guarding(guard), sockets.keeping()))
+        web_server.app.router.add_get("/index.html", greeting())
+        web_server.app.router.add_post(f"/{SOCKET}", tell_socket)
         web_server.app.router.add_get("/made/{name:.+}", showing(session))
         web_server.app.router.add_post("/begin", receiving(folder, opened))
 
@@ -124,7 +129,7 @@ async def _serve(
         exec_mode="coroutine",
     )
     try:
-        await asyncio.gather(serving, session.run(), _begin(session, job, folder))
+        await asyncio.gather(serving, session.run(), sockets.watch(), _begin(session, job, folder))
     finally:
         kept = session.keep_unsaved()
         if kept is not None:

@@ -318,13 +318,32 @@
     if (!reply || !reply.ok) window.trame.state.set('refusal', reply ? await reply.text() : 'formmaker does not answer');
   });
 
+  // ---- when the desk does not answer --------------------------------------------------------------------------
+  // The page is put away then, by its own words or, before it was there, by bare ones; it opens anew when it can.
+  const EVERY = 1500; // ms
+  let lost = false;
+
+  function lose() {
+    const app = document.getElementById('app');
+    const bare = app && !app.firstElementChild && app.textContent.trim();
+    if (lost || !(bare || document.querySelector('.lost'))) return;
+    lost = true;
+    if (bare) app.innerHTML = '<main class="waiting" role="alert"><h1>The desk does not answer</h1><p class="doing">Trying again.</p></main>';
+    const timer = setInterval(async () => {
+      const reply = await fetch('index.html', { cache: 'no-store' }).catch(() => null);
+      if (reply && reply.ok) { clearInterval(timer); window.location.reload(); }
+    }, EVERY);
+  }
+
   window.addEventListener('beforeunload', (event) => {
+    if (lost) return;
     if (window.trame && window.trame.state.get('stage') === 'desk' && !window.trame.state.get('is_saved')) event.preventDefault();
   });
 
   let known = null, ready = null;
   new MutationObserver(() => {
     answered();
+    lose();
     const board = document.querySelector('.board');
     if (board && board !== known) {
       known = board;
