@@ -10,7 +10,6 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from aiohttp import web
-from trame_client.module import vue3
 
 FILES = "desk-files"
 """Where the page finds what is served from ``served``."""
@@ -66,9 +65,9 @@ def front_page(shipped: Path) -> str:
     return _PAGE.format(socket=SOCKET, files=FILES, scripts="\n".join(scripts.tags))
 
 
-def greeting() -> Callable[[web.Request], Awaitable[web.StreamResponse]]:
-    """Make the handler that gives the first page."""
-    page = front_page(Path(vue3.www) / "index.html")
+def greeting(shipped: Path) -> Callable[[web.Request], Awaitable[web.StreamResponse]]:
+    """Make the handler that gives the first page, round the scripts that a page of trame's names."""
+    page = front_page(shipped)
 
     async def greet(_request: web.Request) -> web.StreamResponse:
         return web.Response(text=page, content_type="text/html")

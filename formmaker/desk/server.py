@@ -103,7 +103,8 @@ async def _serve(
 
     def bind(web_server: Any) -> None:
         web_server.app.middlewares.extend((guarding(guard), sockets.keeping()))
-        web_server.app.router.add_get("/index.html", greeting())
+        shipped = Path(web_server.config["static"]["/"]) / "index.html"
+        web_server.app.router.add_get("/index.html", greeting(shipped))
         web_server.app.router.add_post(f"/{SOCKET}", tell_socket)
         web_server.app.router.add_get("/made/{name:.+}", showing(session))
         web_server.app.router.add_post("/begin", receiving(folder, opened))
