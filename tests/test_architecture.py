@@ -50,7 +50,7 @@ LIBRARIES = {
     "files": {"tomlkit"},
     "solids": {"cadquery", "OCP", "scipy", "shapely", "trimesh"},
     "drawing": {"svgwrite", "ezdxf", "reportlab", "matplotlib", "shapely"},
-    "pictures": {"matplotlib", "pyvista", "vtk", "vtkmodules", "scipy", "PIL"},
+    "pictures": {"matplotlib", "vtkmodules", "scipy", "PIL"},
     "pipeline": set(),
     "cli": {"click", "rich"},
     "desk": {"trame", "trame_server", "aiohttp", "vtkmodules"},
@@ -60,9 +60,8 @@ LIBRARIES = {
 # What a declared library requires in its turn, and is used here beside it.
 ARRIVES_WITH = {
     "OCP": "cadquery",
-    "vtk": "pyvista",
-    "vtkmodules": "pyvista",
-    "PIL": "pyvista",
+    "vtkmodules": "vtk",
+    "PIL": "matplotlib",
     "aiohttp": "trame",
     "trame_server": "trame",
 }

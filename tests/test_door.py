@@ -9,7 +9,7 @@ import pytest
 import formmaker
 from formmaker import errors
 
-SLOW = {"cadquery", "OCP", "vtk", "vtkmodules", "pyvista", "trimesh", "numba", "manifold3d", "ezdxf", "svgwrite"}
+SLOW = {"cadquery", "OCP", "vtk", "vtkmodules", "trimesh", "numba", "manifold3d", "ezdxf", "svgwrite"}
 
 
 @pytest.mark.parametrize("name", formmaker.__all__)

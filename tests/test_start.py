@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-SLOW = {"cadquery", "OCP", "vtk", "vtkmodules", "pyvista", "trimesh", "numba", "manifold3d", "ezdxf", "svgwrite"}
+SLOW = {"cadquery", "OCP", "vtk", "vtkmodules", "trimesh", "numba", "manifold3d", "ezdxf", "svgwrite"}
 
 
 def loaded(folder: Path, *words: str) -> tuple[int, set[str], str]:

@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
-import pyvista
 from numpy.typing import NDArray
 from PIL import Image
 
@@ -19,7 +18,7 @@ from formmaker.geometry.meshes import Mesh
 from formmaker.pictures.camera import Camera, framed, open_side
 from formmaker.pictures.paint import Pin, seen_through, shaded, vignetted, with_axis_and_marks
 from formmaker.pictures.stage import Actor, corner_shade, facing_shot, shadowed_ground, shot
-from formmaker.pictures.surface import FEATURE_ANGLE, grained, part_of, refined, smooth_surface
+from formmaker.pictures.surface import FEATURE_ANGLE, Surface, grained, part_of, refined, smooth_surface
 from formmaker.pictures.wood import grain_image, skin_colours
 
 Arrays = Mapping[str, NDArray[np.generic]]
@@ -101,7 +100,7 @@ def _actors(
     return actors
 
 
-def _bark_surface(part: Mesh) -> pyvista.PolyData:
+def _bark_surface(part: Mesh) -> Surface:
     if part.colours is None:
         fine = refined(part)
         colours = skin_colours(fine, np.ones(len(fine.faces), dtype=np.bool_))

@@ -1,18 +1,35 @@
-"""The renderer's stage: ground, lights, and shots of actors as arrays of pixels."""
+"""The renderer's stage: ground, lights, and shots of actors as arrays of pixels.
+
+VTK alone is loaded, and of it what draws: a wrapper for plots would take longer to load than the shots to take.
+``vtkRenderingOpenGL2`` also gives the window its kind: without it there is none.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pyvista
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, zoom
+from vtkmodules.util.numpy_support import numpy_to_vtk, vtk_to_numpy
+from vtkmodules.vtkCommonDataModel import vtkImageData
+from vtkmodules.vtkRenderingCore import (
+    vtkActor,
+    vtkLight,
+    vtkPolyDataMapper,
+    vtkRenderer,
+    vtkRenderWindow,
+    vtkTexture,
+    vtkWindowToImageFilter,
+)
+from vtkmodules.vtkRenderingOpenGL2 import vtkRenderStepsPass, vtkSSAOPass
 
 from formmaker.geometry.meshes import Mesh, face_areas
 from formmaker.pictures.camera import VIEW_ANGLE, Camera
+from formmaker.pictures.surface import Surface, poly_data
 
 PAPER = (246, 240, 229)
 SHADE = (112, 96, 82)
+WHITE = (255, 255, 255)
 
 SHADOW_CELLS = 384
 """Cells along a side of the painted shadow; it is soft, more would show nothing."""
@@ -20,9 +37,9 @@ SHADOW_CELLS = 384
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Actor:
-    """A surface and how it is coloured: its own ``colour`` array, or a grain picture over texture coordinates."""
+    """A surface and how it is coloured: its own colours, or a grain picture laid on at its places."""
 
-    surface: pyvista.PolyData
+    surface: Surface
     grain: NDArray[np.uint8] | None = None
     gloss: float = 0.0
 
@@ -31,7 +48,7 @@ class Actor:
 class Ground:
     """A plane at a height with a soft shadow painted on it."""
 
-    surface: pyvista.PolyData
+    surface: Surface
     image: NDArray[np.uint8]
 
 
@@ -48,8 +65,18 @@ def shadowed_ground(mesh: Mesh, *, height: float) -> Ground:
     near, far = gaussian_filter(tight, 5.0 * step), gaussian_filter(wide, 40.0 * step)
     share = np.clip(0.34 * near + 0.36 * far, 0.0, 0.85)[..., None]
     image = (np.array(PAPER) * (1.0 - share) + np.array(SHADE) * share).round().astype(np.uint8)
-    plane = pyvista.Plane(center=(*middle, height), i_size=2.0 * reach, j_size=2.0 * reach)
-    return Ground(surface=plane, image=image[::-1])
+    return Ground(surface=_square(middle, reach, height), image=image[::-1])
+
+
+def _square(middle: NDArray[np.float64], reach: float, height: float) -> Surface:
+    """A level square about a middle, a picture laid on the whole of it."""
+    places = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+    return Surface(
+        points=np.column_stack([middle + reach * (2.0 * places - 1.0), np.full(4, height)]),
+        faces=np.array([[0, 1, 2], [0, 2, 3]]),
+        normals=np.tile(np.array([0.0, 0.0, 1.0], dtype=np.float32), (4, 1)),
+        places=places.astype(np.float32),
+    )
 
 
 def _scattered(mesh: Mesh) -> NDArray[np.float64]:
@@ -65,44 +92,28 @@ def _scattered(mesh: Mesh) -> NDArray[np.float64]:
 
 def shot(actors: Sequence[Actor], camera: Camera, *, ground: Ground) -> NDArray[np.uint8]:
     """Photograph lit actors on the ground, (height, width, 3)."""
-    plotter = _empty_stage(camera.size, PAPER)
-    try:
-        for actor in actors:
-            _add(plotter, actor)
-        plotter.add_mesh(ground.surface, texture=_texture(ground.image), lighting=False)
-        _light(plotter, camera)
-        _aim(plotter, camera)
-        plotter.enable_anti_aliasing("msaa", multi_samples=8)
-        return np.asarray(plotter.screenshot(return_img=True))[..., :3]
-    finally:
-        plotter.close()
+    stage = _stage(camera, PAPER)
+    for actor in actors:
+        stage.AddActor(_lit(actor))
+    stage.AddActor(_flat(ground.surface, _texture(ground.image, fine=False)))
+    _light(stage, camera)
+    return _photograph(stage, camera.size, samples=8)
 
 
-def facing_shot(surfaces: Sequence[pyvista.PolyData], camera: Camera) -> NDArray[np.uint8]:
+def facing_shot(surfaces: Sequence[Surface], camera: Camera) -> NDArray[np.uint8]:
     """How squarely surfaces face the eye (red) and where they are (green, 255), nothing elsewhere; not lit."""
-    plotter = _empty_stage(camera.size, (0, 0, 0))
-    try:
-        for surface in surfaces:
-            toward = camera.eye - np.asarray(surface.points, np.float64)
-            toward /= np.linalg.norm(toward, axis=1, keepdims=True)
-            square = np.einsum("ij,ij->i", toward, np.asarray(surface.point_data["Normals"])).clip(0.0, 1.0)
-            plain = surface.copy(deep=False)
-            plain["colour"] = np.column_stack([255.0 * square, np.full((len(square), 2), 255.0)]).astype(np.uint8)
-            plotter.add_mesh(plain, scalars="colour", rgb=True, lighting=False)
-        _aim(plotter, camera)
-        plotter.enable_anti_aliasing("msaa", multi_samples=4)
-        return np.asarray(plotter.screenshot(return_img=True))[..., :3]
-    finally:
-        plotter.close()
+    stage = _stage(camera, (0, 0, 0))
+    for surface in surfaces:
+        toward = camera.eye - surface.points
+        toward /= np.linalg.norm(toward, axis=1, keepdims=True)
+        square = np.einsum("ij,ij->i", toward, surface.normals).clip(0.0, 1.0)
+        colours = np.column_stack([255.0 * square, np.full((len(square), 2), 255.0)]).astype(np.uint8)
+        shown = Surface(points=surface.points, faces=surface.faces, normals=surface.normals, colours=colours)
+        stage.AddActor(_flat(shown))
+    return _photograph(stage, camera.size, samples=4)
 
 
-def _empty_stage(size: tuple[int, int], background: tuple[int, int, int]) -> pyvista.Plotter:
-    plotter = pyvista.Plotter(off_screen=True, window_size=list(size), lighting="none")
-    plotter.set_background([part / 255.0 for part in background])
-    return plotter
-
-
-def corner_shade(surfaces: Sequence[pyvista.PolyData], camera: Camera, *, reach: float) -> NDArray[np.float64]:
+def corner_shade(surfaces: Sequence[Surface], camera: Camera, *, reach: float) -> NDArray[np.float64]:
     """Share of the sky that corners still see, from 0 to 1, one figure a pixel.
 
     Worked out at half size and enlarged, for on a machine without a graphics card it costs four times as much at full
@@ -110,7 +121,7 @@ def corner_shade(surfaces: Sequence[pyvista.PolyData], camera: Camera, *, reach:
 
     Parameters
     ----------
-    surfaces : sequence of PolyData
+    surfaces : sequence of Surface
     camera : Camera
     reach : float
         How far around a point wood counts, mm.
@@ -120,35 +131,101 @@ def corner_shade(surfaces: Sequence[pyvista.PolyData], camera: Camera, *, reach:
     (height, width) float
     """
     width, height = camera.size[0] // 2, camera.size[1] // 2
-    plotter = _empty_stage((width, height), (255, 255, 255))
-    try:
-        for surface in surfaces:
-            plotter.add_mesh(surface, color="white", lighting=False, smooth_shading=True, split_sharp_edges=False)
-        _aim(plotter, camera)
-        plotter.enable_ssao(radius=reach, bias=0.01 * reach, kernel_size=32, blur=True)
-        grey = np.asarray(plotter.screenshot(return_img=True))[..., 0] / 255.0
-    finally:
-        plotter.close()
+    stage = _stage(camera, WHITE)
+    for surface in surfaces:
+        stage.AddActor(_flat(Surface(points=surface.points, faces=surface.faces, normals=surface.normals)))
+    shade = vtkSSAOPass()
+    shade.SetRadius(reach)
+    shade.SetBias(0.01 * reach)
+    shade.SetKernelSize(32)
+    shade.BlurOn()
+    shade.SetDelegatePass(vtkRenderStepsPass())
+    stage.SetPass(shade)
+    grey = _photograph(stage, (width, height), samples=0)[..., 0] / 255.0
     soft = gaussian_filter(grey, 1.0)
     return np.asarray(zoom(soft, (camera.size[1] / height, camera.size[0] / width), order=1))
 
 
-def _add(plotter: pyvista.Plotter, actor: Actor) -> None:
-    shading = {"smooth_shading": True, "split_sharp_edges": False}
-    look = {"ambient": 0.40, "diffuse": 0.72, "specular": actor.gloss, "specular_power": 18.0}
-    if actor.grain is None:
-        plotter.add_mesh(actor.surface, scalars="colour", rgb=True, **shading, **look)
-        return
-    plotter.add_mesh(actor.surface, texture=_texture(actor.grain), **shading, **look)
+def _stage(camera: Camera, background: tuple[int, int, int]) -> vtkRenderer:
+    """An empty stage seen through a camera, without a lamp."""
+    stage = vtkRenderer()
+    stage.SetBackground(*(part / 255.0 for part in background))
+    stage.AutomaticLightCreationOff()
+    eye = stage.GetActiveCamera()
+    eye.SetPosition(*camera.eye)
+    eye.SetFocalPoint(*camera.focus)
+    eye.SetViewUp(0.0, 0.0, 1.0)
+    eye.SetViewAngle(np.degrees(VIEW_ANGLE))
+    span = float(np.linalg.norm(camera.focus - camera.eye))
+    eye.SetClippingRange(0.3 * span, 2.5 * span)
+    return stage
 
 
-def _texture(image: NDArray[np.uint8]) -> pyvista.Texture:
-    texture = pyvista.Texture(image)
-    texture.interpolate, texture.mipmap = True, True
+def _photograph(stage: vtkRenderer, size: tuple[int, int], *, samples: int) -> NDArray[np.uint8]:
+    """The stage as pixels, (height, width, 3); each edge is looked at so many times a pixel."""
+    window = vtkRenderWindow()
+    window.SetOffScreenRendering(True)
+    window.SetSize(*size)
+    window.SetMultiSamples(samples)
+    window.AddRenderer(stage)
+    film = vtkWindowToImageFilter()
+    film.SetInput(window)
+    film.ReadFrontBufferOff()
+    film.Update()
+    rows = vtk_to_numpy(film.GetOutput().GetPointData().GetScalars()).reshape(size[1], size[0], 3)
+    pixels = np.array(rows[::-1], dtype=np.uint8)
+    window.Finalize()
+    return pixels
+
+
+def _lit(actor: Actor) -> vtkActor:
+    shown = _flat(actor.surface, None if actor.grain is None else _texture(actor.grain))
+    look = shown.GetProperty()
+    look.LightingOn()
+    look.SetInterpolationToPhong()
+    look.SetAmbient(0.40)
+    look.SetDiffuse(0.72)
+    look.SetSpecular(actor.gloss)
+    look.SetSpecularPower(18.0)
+    return shown
+
+
+def _flat(surface: Surface, texture: vtkTexture | None = None) -> vtkActor:
+    """A surface in its own colours, white where it has none, or with a picture laid on; no lamp reaches it."""
+    data = poly_data(surface.points, surface.faces)
+    held = data.GetPointData()
+    held.SetNormals(numpy_to_vtk(surface.normals, deep=True))
+    if surface.colours is not None:
+        held.SetScalars(numpy_to_vtk(surface.colours, deep=True))
+    if surface.places is not None:
+        held.SetTCoords(numpy_to_vtk(surface.places, deep=True))
+    mapper, shown = vtkPolyDataMapper(), vtkActor()
+    mapper.SetInputData(data)
+    shown.SetMapper(mapper)
+    shown.GetProperty().LightingOff()
+    if texture is not None:
+        shown.SetTexture(texture)
+    return shown
+
+
+def _texture(image: NDArray[np.uint8], *, fine: bool = True) -> vtkTexture:
+    """A picture to lay on a surface; one that is not fine is never seen smaller than it is, and needs no reducing.
+
+    Without a graphics card reducing is dear: half of a shot went into the ground and into directions of the grain.
+    """
+    height, width, _ = image.shape
+    data = vtkImageData()
+    data.SetDimensions(width, height, 1)
+    data.GetPointData().SetScalars(numpy_to_vtk(np.ascontiguousarray(image[::-1].reshape(-1, 3)), deep=True))
+    texture = vtkTexture()
+    texture.SetInputData(data)
+    texture.InterpolateOn()
+    texture.SetMipmap(fine)
+    texture.SetMaximumAnisotropicFiltering(1.0)
     return texture
 
 
-def _light(plotter: pyvista.Plotter, camera: Camera) -> None:
+def _light(stage: vtkRenderer, camera: Camera) -> None:
     right, up, ahead = camera.axes
     span = float(np.linalg.norm(camera.focus - camera.eye))
     for toward, colour, strength in (
@@ -156,14 +233,9 @@ def _light(plotter: pyvista.Plotter, camera: Camera) -> None:
         (1.2 * right + 0.3 * up - 0.7 * ahead, (1.0, 0.97, 0.94), 0.36),
         (0.3 * right + 0.9 * up + 0.8 * ahead, (1.0, 0.97, 0.92), 0.26),
     ):
-        place = camera.focus + span * toward
-        plotter.add_light(pyvista.Light(position=place, focal_point=camera.focus, color=colour, intensity=strength))
-
-
-def _aim(plotter: pyvista.Plotter, camera: Camera) -> None:
-    plotter.camera.position = camera.eye
-    plotter.camera.focal_point = camera.focus
-    plotter.camera.up = (0.0, 0.0, 1.0)
-    plotter.camera.view_angle = np.degrees(VIEW_ANGLE)
-    span = float(np.linalg.norm(camera.focus - camera.eye))
-    plotter.camera.clipping_range = (0.3 * span, 2.5 * span)
+        lamp = vtkLight()
+        lamp.SetPosition(*(camera.focus + span * toward))
+        lamp.SetFocalPoint(*camera.focus)
+        lamp.SetColor(*colour)
+        lamp.SetIntensity(strength)
+        stage.AddLight(lamp)

@@ -15,8 +15,8 @@ from formmaker.pictures.renderer import Renderer, ready_renderer
 from formmaker.pictures.scene import picture as write_picture
 from formmaker.pipeline.checking import CheckReport, Say, check
 
-PICTURE_SEGMENTS = 360
-"""Flats in one turn of a pictured bowl."""
+WIDTH_PER_FLAT = 4
+"""Pixels of a picture's width for each flat in a turn of its bowl, which leaves the round by a tenth of a pixel then."""
 
 
 def picture(job_path: Path, target: Path, say: Say) -> Path:
@@ -36,7 +36,7 @@ def picture_report(
 ) -> Path:
     """Picture the bowl of a job that has been checked; ``alone`` takes a second picture, without the blank."""
     say("picturing")
-    bowl = bowl_as_it_comes(report)
+    bowl = bowl_as_it_comes(report, size[0] // WIDTH_PER_FLAT)
     write_picture(
         report.blank,
         bowl.mesh,
@@ -50,9 +50,12 @@ def picture_report(
     return target
 
 
-def bowl_as_it_comes(report: CheckReport) -> Cut:
-    """The bowl that the wood gives, blank frame: the form cut by the skin, without the pieces that would fly off."""
-    form = revolved(held_outline(report.prepared.outline, report.job.hold), PICTURE_SEGMENTS)
+def bowl_as_it_comes(report: CheckReport, segments: int = 360) -> Cut:
+    """The bowl that the wood gives, blank frame: the form cut by the skin, without the pieces that would fly off.
+
+    ``segments`` is the number of flats in one turn of it.
+    """
+    form = revolved(held_outline(report.prepared.outline, report.job.hold), segments)
     return largest_piece(intersection_cut(report.blank.mesh, moved(form, report.job.mounting.blank_from_form)))
 
 
