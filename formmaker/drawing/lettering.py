@@ -4,6 +4,8 @@ Widths are guessed on the safe side, because the font is the reader's. Measured 
 sheets: the guess is 0.998 to 1.20 times the width in DejaVu Sans, which is the widest of the common sans-serifs.
 """
 
+import functools
+
 from formmaker.units import bound_words
 
 EM_PER_CAP_HEIGHT = 1.0 / 0.72
@@ -38,9 +40,10 @@ def text_width(text: str, height: float) -> float:
     >>> round(text_width("12.5 mm", 3.5), 1)
     22.9
     """
-    return sum(_letter_width(letter) for letter in text) * height * EM_PER_CAP_HEIGHT
+    return sum(map(_letter_width, text)) * height * EM_PER_CAP_HEIGHT
 
 
+@functools.cache
 def _letter_width(letter: str) -> float:
     if letter in _NARROW:
         return 0.40

@@ -16,7 +16,7 @@ from formmaker.pictures.scene import picture as write_picture
 from formmaker.pipeline.checking import CheckReport, Say, check
 
 WIDTH_PER_FLAT = 4
-"""Pixels of a picture's width for each flat in a turn of its bowl, which leaves the round by a tenth of a pixel then."""
+"""Pixels of a picture's width for each flat in a turn of its bowl: a flat leaves the round by a tenth of a pixel."""
 
 
 def picture(job_path: Path, target: Path, say: Say) -> Path:

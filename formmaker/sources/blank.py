@@ -18,9 +18,9 @@ from formmaker.model.job import BlankPlan, FaceRule
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.sources.faces import obey_rules, sort_faces
 from formmaker.sources.known_lengths import ScaleFit, fit_scale, say_fit
+from formmaker.sources.limits import require_size
 from formmaker.sources.readings import read_readings
 from formmaker.sources.repair import repair_mesh
-from formmaker.sources.scan_files import read_scan_file, require_size
 from formmaker.sources.shapes import Skin, chord_error, shape_skin
 from formmaker.units import Units, format_length
 
@@ -93,6 +93,8 @@ def read_blank(plan: BlankPlan, progress: Progress = _silent) -> Blank:
 def _scanned(plan: BlankPlan, progress: Progress) -> Blank:
     if plan.path is None:
         raise BlankError("the blank is a scan but no file is named; give scan")
+    from formmaker.sources.scan_files import read_scan_file  # noqa: PLC0415  # late: its library takes long to load
+
     progress(f"reading {plan.path.name}")
     scan = read_scan_file(plan.path, plan.scan_unit)
     progress(f"repairing {len(scan.mesh.faces)} triangles")

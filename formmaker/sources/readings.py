@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 
 from formmaker.errors import BlankError, Fault, JobFileError
+from formmaker.sources.limits import require_file
 from formmaker.sources.polar import PolarReadings, PolarSolid, polar_solid
-from formmaker.sources.scan_files import require_file
 from formmaker.sources.tables import SAME_PLACE_DEG, RowError, cell_length, cell_number, csv_lines, head_of
 from formmaker.units import Units
 
