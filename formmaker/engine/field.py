@@ -3,6 +3,7 @@
 Built once for a blank; a check, a move or a search only looks it up.
 """
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,13 +40,17 @@ def build_field(blank: Blank, *, cells: int = 128) -> Field:
     -------
     Field
     """
-    tree = build_tree(blank.mesh)
-    skin = Skin(
-        tree=tree,
-        grid=build_grid(blank.mesh, tree, cells=cells),
-        labels=label_patches(tree, blank.face_patches),
-        planes=patch_planes(blank.mesh, blank.face_patches),
-        face_patches=blank.face_patches,
-    )
+    with ThreadPoolExecutor(1) as beside:  # while the tree grows, one core is idle
+        planes = beside.submit(patch_planes, blank.mesh, blank.face_patches)
+        mass = beside.submit(mass_properties, blank.mesh)
+        tree = build_tree(blank.mesh)
+        skin = Skin(
+            tree=tree,
+            grid=build_grid(blank.mesh, tree, cells=cells),
+            labels=label_patches(tree, blank.face_patches),
+            planes=planes.result(),
+            face_patches=blank.face_patches,
+        )
+        volume = mass.result().volume
     diagonal = float(np.linalg.norm(np.ptp(blank.mesh.bounds, axis=0)))
-    return Field(blank=blank, skin=skin, volume=mass_properties(blank.mesh).volume, diagonal=diagonal)
+    return Field(blank=blank, skin=skin, volume=volume, diagonal=diagonal)

@@ -75,8 +75,9 @@ def tree_arrays(mesh: Mesh) -> TreeArrays:
 
 def _edge_normals(mesh: Mesh, normals: Points) -> tuple[NDArray[np.int32], Points]:
     """Row of each face's edges (m, 3) and the sum of the normals at each edge (e, 3)."""
-    ends = np.stack([mesh.faces, np.roll(mesh.faces, -1, axis=1)], axis=-1).astype(np.int64)
-    keys = ends.min(axis=-1).ravel() * len(mesh.vertices) + ends.max(axis=-1).ravel()
+    start = mesh.faces.astype(np.int64)
+    end = np.roll(start, -1, axis=1)
+    keys = (np.minimum(start, end) * len(mesh.vertices) + np.maximum(start, end)).ravel()
     order = np.argsort(keys)
     fresh = np.empty(keys.size, dtype=bool)
     fresh[0] = True

@@ -83,8 +83,17 @@ def wood_of(plan: BlankPlan, say: Say) -> Wood:
     BlankError
         If the wood cannot be read, closed or described.
     """
+    return wood_in(blank_of(plan, say), say)
+
+
+def blank_of(plan: BlankPlan, say: Say) -> Blank:
+    """Make the blank that a job asks for; raises as ``wood_of`` does."""
     say("reading the blank")
-    blank = read_blank(plan, say)
+    return read_blank(plan, say)
+
+
+def wood_in(blank: Blank, say: Say) -> Wood:
+    """Build the field of a blank."""
     say(f"building the field of {len(blank.mesh.faces)} triangles{first_run()}")
     return Wood(blank=blank, field=build_field(blank))
 

@@ -6,6 +6,7 @@ tried on records first and comes into the text when it is let go. Nothing is wri
 
 import json
 import tomllib
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
@@ -21,9 +22,9 @@ from formmaker.geometry.meshes import Mesh
 from formmaker.geometry.reduce import reduced
 from formmaker.model.cut import SawCut
 from formmaker.model.form import Form
-from formmaker.model.job import Job
+from formmaker.model.job import BlankPlan, Job
 from formmaker.model.mounting import Mounting
-from formmaker.pipeline.checking import CheckReport, Say, Wood, check_in, placed, wood_of
+from formmaker.pipeline.checking import CheckReport, Say, Wood, blank_of, check_in, placed, wood_in
 from formmaker.tolerances import DEFAULT, Tolerances
 from formmaker.units import Units
 
@@ -83,9 +84,7 @@ def open_sitting(path: Path, say: Say) -> Sitting:
     """
     text = read_text_of(path)
     asked = job_from_text(text, path)
-    wood = wood_of(asked.plan, say)
-    say("making a light picture of the blank")
-    shown = reduced(wood.blank.mesh, SHOWN_TRIANGLES)
+    wood, shown = _wood_to_see(asked.plan, say)
     say("checking")
     return _checked(path, text, asked, asked.units, wood, shown)
 
@@ -110,8 +109,7 @@ def with_text(sitting: Sitting, text: str, say: Say, *, tolerances: Tolerances =
     asked = job_from_text(text, sitting.path)
     units = asked.units if asked.units is not sitting.asked.units else sitting.units
     if _wood_asked(text) != _wood_asked(sitting.text):
-        wood = wood_of(asked.plan, say)
-        return _checked(sitting.path, text, asked, units, wood, reduced(wood.blank.mesh, SHOWN_TRIANGLES))
+        return _checked(sitting.path, text, asked, units, *_wood_to_see(asked.plan, say))
     blank = replace(
         sitting.wood.blank,
         marks=tuple(replace(mark, at=mark.at * sitting.wood.blank.scale) for mark in asked.plan.marks),
@@ -172,6 +170,14 @@ def save(sitting: Sitting) -> None:
     """
     job_from_text(sitting.text, sitting.path)
     write_atomically(sitting.path, sitting.text.encode())
+
+
+def _wood_to_see(plan: BlankPlan, say: Say) -> tuple[Wood, Mesh]:
+    """Make the wood that is asked for, and its light picture beside the field."""
+    blank = blank_of(plan, say)
+    with ThreadPoolExecutor(1) as beside:
+        shown = beside.submit(reduced, blank.mesh, SHOWN_TRIANGLES)
+        return wood_in(blank, say), shown.result()
 
 
 def _checked(path: Path, text: str, asked: Job, units: Units, wood: Wood, shown: Mesh) -> Sitting:

@@ -11,6 +11,7 @@ import numpy as np
 
 from formmaker.engine.cuts import cut_blank
 from formmaker.errors import BlankError
+from formmaker.geometry.lines import line_crossings
 from formmaker.geometry.meshes import Mesh
 from formmaker.geometry.nearest import build_tree, signed_distance
 from formmaker.model.blank import Blank, BlankSource, Repair
@@ -32,6 +33,9 @@ SHAPE_UNCERTAINTY = 2.0
 
 MARK_OFF = 10.0
 """mm. A mark farther from the skin than this gets a remark: it was placed on another scan, or in another unit."""
+
+RAYS = np.array([[0.31, 0.47, 0.83], [-0.77, 0.21, 0.6], [0.13, -0.89, 0.43]])
+"""Directions askew to any saw cut and to each other, to count the skin along."""
 
 READINGS_CHORD_ERROR = 0.004
 """mm. Chords of the skin through readings (see ``polar``) leave its curves by this at a radius of 100 mm."""
@@ -103,7 +107,13 @@ def _scanned(plan: BlankPlan, progress: Progress) -> Blank:
     fit = fit_scale(plan.known_lengths, plan.marks)
     mesh = _scaled(repaired.mesh, fit.factor)
     progress("sorting sawn and natural faces")
-    faces = sort_faces(mesh, _scaled_rules(plan.faces, fit.factor), sawn=repaired.underside, units=plan.units)
+    faces = sort_faces(
+        mesh,
+        _scaled_rules(plan.faces, fit.factor),
+        sawn=repaired.underside,
+        edges=repaired.edges,
+        units=plan.units,
+    )
     scaled = _scale_repair(plan, fit, repaired.mesh)
     fit_notes = (scaled.text,) if scaled else ()
     return Blank(
@@ -189,16 +199,25 @@ def _scale_repair(plan: BlankPlan, fit: ScaleFit, mesh: Mesh) -> Repair | None:
 
 def _mark_notes(blank: Blank, units: Units) -> tuple[str, ...]:
     """Remark on marks that are far from the skin."""
-    if not blank.marks:
-        return ()
-    places = np.array([mark.at for mark in blank.marks])
-    inside = signed_distance(build_tree(blank.mesh), places).distance
-    # A flaw may lie deep in the wood; everything else is written on the skin.
-    off = [
-        -depth if mark.kind is MarkKind.FLAW else abs(depth) for mark, depth in zip(blank.marks, inside, strict=True)
-    ]
     limit = max(MARK_OFF, 3.0 * blank.uncertainty)
-    return tuple(_far_mark(mark, far, units) for mark, far in zip(blank.marks, off, strict=True) if not far <= limit)
+    # the tree of a large scan takes a second: it is asked only where a corner close by or a ray does not settle it
+    marks = [mark for mark in blank.marks if not _is_surely_right(blank.mesh, mark, limit)]
+    if not marks:
+        return ()
+    inside = signed_distance(build_tree(blank.mesh), np.array([mark.at for mark in marks])).distance
+    # A flaw may lie deep in the wood; everything else is written on the skin.
+    off = [-depth if mark.kind is MarkKind.FLAW else abs(depth) for mark, depth in zip(marks, inside, strict=True)]
+    return tuple(_far_mark(mark, far, units) for mark, far in zip(marks, off, strict=True) if not far <= limit)
+
+
+def _is_surely_right(mesh: Mesh, mark: Mark, limit: float) -> bool:
+    """Whether a corner of the skin is near enough, or, of a flaw, three rays all say that it lies in the wood."""
+    away = mesh.vertices - mark.at
+    if np.einsum("ij,ij->i", away, away).min() <= limit**2:
+        return True
+    if mark.kind is not MarkKind.FLAW:
+        return False
+    return all((line_crossings(mesh, mark.at, toward) > 0.0).sum() % 2 for toward in RAYS)
 
 
 def _far_mark(mark: Mark, distance: float, units: Units) -> str:

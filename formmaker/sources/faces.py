@@ -16,7 +16,7 @@ from formmaker.geometry.meshes import Mesh, cross_products
 from formmaker.geometry.nearest import build_tree, signed_distance
 from formmaker.model.blank import FaceKind
 from formmaker.model.job import FaceRule
-from formmaker.sources.topology import edge_table, groups
+from formmaker.sources.topology import EdgeTable, edge_table, groups
 from formmaker.units import Units, format_area, format_length
 
 Floats = NDArray[np.float64]
@@ -118,6 +118,7 @@ def sort_faces(
     rules: tuple[FaceRule, ...] = (),
     *,
     sawn: NDArray[np.bool_] | None = None,
+    edges: EdgeTable | None = None,
     units: Units = Units.MM,
     limits: FaceLimits = LIMITS,
 ) -> SortedFaces:
@@ -131,6 +132,8 @@ def sort_faces(
         The user's word on the patch at a place; it wins.
     sawn : (m,) bool, optional
         Faces known to be one cut already, such as an underside closed by a plane.
+    edges : EdgeTable, optional
+        Of this mesh, where it is known already.
     units : Units
         For the sentences.
     limits : FaceLimits
@@ -145,7 +148,7 @@ def sort_faces(
     BlankError
         If a rule's kind is neither natural nor sawn, or its place is far off the skin.
     """
-    skin = _skin(mesh, limits)
+    skin = _skin(mesh, limits, edges)
     patches = _find_patches(skin, limits)
     if sawn is not None and sawn.any():
         patches[sawn] = patches.max() + 1
@@ -165,7 +168,8 @@ def obey_rules(
     return _obey(_skin(mesh, limits), patches, rules, limits, units)
 
 
-def _skin(mesh: Mesh, limits: FaceLimits) -> _Skin:
+def _skin(mesh: Mesh, limits: FaceLimits, edges: EdgeTable | None = None) -> _Skin:
+    pairs = (edges or edge_table(mesh.faces, len(mesh.vertices))).pairs
     crosses = cross_products(mesh)
     areas = 0.5 * np.linalg.norm(crosses, axis=1)
     diagonal = float(np.linalg.norm(mesh.bounds[1] - mesh.bounds[0]))
@@ -178,7 +182,7 @@ def _skin(mesh: Mesh, limits: FaceLimits) -> _Skin:
         areas=areas,
         normals=_smoothed(mesh, crosses, rounds),
         own_normals=_smoothed(mesh, crosses, 0),
-        neighbours=np.asfortranarray(edge_table(mesh.faces, len(mesh.vertices)).pairs // 3),
+        neighbours=np.asfortranarray(pairs // 3),
         diagonal=diagonal,
     )
 

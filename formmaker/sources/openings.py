@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh, face_areas
 from formmaker.model.blank import Repair
-from formmaker.sources.topology import border_loops, edge_keys, edge_table
+from formmaker.sources.topology import EdgeTable, border_loops, edge_keys, edge_table
 from formmaker.units import Units, format_area, format_length
 
 Ints = NDArray[np.int64]
@@ -67,7 +67,7 @@ class Closed:
     underside: NDArray[np.bool_]
 
 
-def close_openings(mesh: Mesh, name: str, units: Units = Units.MM) -> Closed:
+def close_openings(mesh: Mesh, name: str, units: Units = Units.MM, *, edges: EdgeTable | None = None) -> Closed:
     """Close small holes and one flat underside.
 
     Parameters
@@ -78,6 +78,8 @@ def close_openings(mesh: Mesh, name: str, units: Units = Units.MM) -> Closed:
         The scan, for messages.
     units : Units
         For the sentences about what was done.
+    edges : EdgeTable, optional
+        Of this mesh, where it is known already.
 
     Returns
     -------
@@ -88,7 +90,7 @@ def close_openings(mesh: Mesh, name: str, units: Units = Units.MM) -> Closed:
     BlankError
         If an opening is neither a small hole nor a flat underside, or there are too many holes.
     """
-    edges = edge_table(mesh.faces, len(mesh.vertices))
+    edges = edges or edge_table(mesh.faces, len(mesh.vertices))
     openings = [measure_opening(mesh, loop) for loop in border_loops(mesh.faces, edges)]
     skin = float(face_areas(mesh).sum())
     large = [opening for opening in openings if opening.area > HOLE_SHARE * skin]

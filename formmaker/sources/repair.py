@@ -5,6 +5,7 @@ mesh; none moves a point.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import manifold3d
 import numpy as np
@@ -14,7 +15,7 @@ from formmaker.errors import BlankError
 from formmaker.geometry.meshes import Mesh, face_areas
 from formmaker.model.blank import Repair
 from formmaker.sources.openings import close_openings, counted
-from formmaker.sources.topology import bodies, edge_table, fans, winding_flips
+from formmaker.sources.topology import EdgeTable, bodies, edge_table, fans, half_edges, winding_flips
 from formmaker.tolerances import DEFAULT, Tolerances
 from formmaker.units import Units, format_area, format_length
 
@@ -27,15 +28,19 @@ SPECK_WIDTH = 0.1
 MIXERS = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9], dtype=np.uint64)
 """Odd numbers with well-mixed bits, to make one key of three coordinates; any such would do."""
 
+ASKED_OF_KERNEL = 200_000
+"""Up to so many triangles the boolean kernel is asked too whether they are a solid; for a million it takes 1.2 s."""
+
 CUT_SHARE = 0.01
 """Faces where three or more meet at an edge are cut out and closed again up to this share of the skin."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Repaired:
-    """A closed mesh, what was done to it, and which faces (m,) close an open underside."""
+    """A closed mesh, its edges, what was done to it, and which faces (m,) close an open underside."""
 
     mesh: Mesh
+    edges: EdgeTable
     repairs: tuple[Repair, ...]
     underside: NDArray[np.bool_]
 
@@ -46,6 +51,18 @@ class _Step:
 
     mesh: Mesh
     repair: Repair | None = None
+
+
+class _Skin:
+    """A mesh between two steps, its edges sorted once: sorting a million triangles takes longer than most steps."""
+
+    def __init__(self, mesh: Mesh) -> None:
+        self.mesh = mesh
+
+    @cached_property
+    def edges(self) -> EdgeTable:
+        """How the mesh's half-edges share edges."""
+        return edge_table(self.mesh.faces, len(self.mesh.vertices))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,28 +100,39 @@ def repair_mesh(mesh: Mesh, name: str, *, units: Units = Units.MM, tolerances: T
     """
     asked = _Asked(name=name, units=units, tolerances=tolerances)
     repairs: list[Repair] = []
-    mesh = _picked(mesh, np.ones(len(mesh.faces), dtype=bool))
+    skin = _Skin(_picked(mesh, np.ones(len(mesh.faces), dtype=bool)))
     for step in (_weld, _drop_flat, _drop_doubled, _cut_crowded, _wind, _split_pinches, _remove_specks):
-        done = step(mesh, asked)
-        mesh = done.mesh
+        done = step(skin, asked)
+        skin = skin if done.mesh is skin.mesh else _Skin(done.mesh)
         repairs += [done.repair] if done.repair else []
-        if len(mesh.faces) < 4:
+        if len(skin.mesh.faces) < 4:
             raise BlankError(
-                f"{name} has {len(mesh.faces)} usable triangle(s); a solid needs at least 4: "
+                f"{name} has {len(skin.mesh.faces)} usable triangle(s); a solid needs at least 4: "
                 "export it again as a closed mesh"
             )
-    closed = close_openings(mesh, name, units)
+    closed = close_openings(skin.mesh, name, units, edges=skin.edges)
     outward = _turn_outward(closed.mesh, asked)
-    _require_solid(outward.mesh, name)
+    skin = skin if outward.mesh is skin.mesh else _Skin(outward.mesh)
+    _require_solid(skin, name)
     repairs += closed.repairs
     repairs += [outward.repair] if outward.repair else []
-    return Repaired(mesh=outward.mesh, repairs=tuple(repairs), underside=closed.underside)
+    return Repaired(mesh=skin.mesh, edges=skin.edges, repairs=tuple(repairs), underside=closed.underside)
 
 
-def is_closed(mesh: Mesh) -> bool:
+def is_closed(edges: EdgeTable) -> bool:
     """Tell whether every edge lies in exactly two faces."""
-    edges = edge_table(mesh.faces, len(mesh.vertices))
     return not len(edges.single) and not len(edges.crowded)
+
+
+def is_oriented_manifold(mesh: Mesh, edges: EdgeTable) -> bool:
+    """Tell whether a mesh is closed, each edge run both ways, and no point pinched."""
+    ends = half_edges(mesh.faces)
+    first, second = edges.pairs.T
+    return (
+        is_closed(edges)
+        and bool((ends[first, 0] == ends[second, 1]).all())
+        and int(fans(mesh.faces, edges).max()) + 1 == len(mesh.vertices)
+    )
 
 
 def _picked(mesh: Mesh, keep: NDArray[np.bool_]) -> Mesh:
@@ -117,7 +145,8 @@ def _picked(mesh: Mesh, keep: NDArray[np.bool_]) -> Mesh:
     return Mesh(vertices=mesh.vertices[used], faces=renumbered, colours=colours)
 
 
-def _weld(mesh: Mesh, asked: _Asked) -> _Step:
+def _weld(skin: _Skin, asked: _Asked) -> _Step:
+    mesh = skin.mesh
     first, numbers = _same_points(np.round(mesh.vertices / asked.tolerances.same_point) + 0.0)
     joined = len(mesh.vertices) - len(first)
     if not joined:
@@ -139,7 +168,8 @@ def _same_points(cells: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray
     return first, numbers.reshape(-1)
 
 
-def _drop_flat(mesh: Mesh, _asked: _Asked) -> _Step:
+def _drop_flat(skin: _Skin, _asked: _Asked) -> _Step:
+    mesh = skin.mesh
     a, b, c = mesh.faces.T
     flat = (a == b) | (b == c) | (c == a)
     if not flat.any():
@@ -149,7 +179,8 @@ def _drop_flat(mesh: Mesh, _asked: _Asked) -> _Step:
     return _Step(mesh=_picked(mesh, ~flat), repair=Repair(code="flat dropped", text=text, count=count))
 
 
-def _drop_doubled(mesh: Mesh, asked: _Asked) -> _Step:
+def _drop_doubled(skin: _Skin, asked: _Asked) -> _Step:
+    mesh = skin.mesh
     corners = np.sort(mesh.faces.astype(np.int64), axis=1)
     count = len(mesh.vertices)
     # Two keys in one sort: the first two corners fit in one integer, the third follows.
@@ -165,8 +196,8 @@ def _drop_doubled(mesh: Mesh, asked: _Asked) -> _Step:
     return _Step(mesh=_picked(mesh, keep), repair=repair)
 
 
-def _cut_crowded(mesh: Mesh, asked: _Asked) -> _Step:
-    edges = edge_table(mesh.faces, len(mesh.vertices))
+def _cut_crowded(skin: _Skin, asked: _Asked) -> _Step:
+    mesh, edges = skin.mesh, skin.edges
     if not len(edges.crowded):
         return _Step(mesh=mesh)
     areas = face_areas(mesh)
@@ -184,8 +215,9 @@ def _cut_crowded(mesh: Mesh, asked: _Asked) -> _Step:
     return _Step(mesh=_picked(mesh, ~cut), repair=repair)
 
 
-def _wind(mesh: Mesh, asked: _Asked) -> _Step:
-    flips = winding_flips(mesh.faces, edge_table(mesh.faces, len(mesh.vertices)))
+def _wind(skin: _Skin, asked: _Asked) -> _Step:
+    mesh = skin.mesh
+    flips = winding_flips(mesh.faces, skin.edges)
     if flips is None:
         raise BlankError(
             f"{asked.name} is one-sided (like a Moebius band): no inside can be told; remesh it in the scanning app"
@@ -200,8 +232,9 @@ def _wind(mesh: Mesh, asked: _Asked) -> _Step:
     return _Step(mesh=Mesh(vertices=mesh.vertices, faces=faces, colours=mesh.colours), repair=repair)
 
 
-def _split_pinches(mesh: Mesh, _asked: _Asked) -> _Step:
-    fan = fans(mesh.faces, edge_table(mesh.faces, len(mesh.vertices)))
+def _split_pinches(skin: _Skin, _asked: _Asked) -> _Step:
+    mesh = skin.mesh
+    fan = fans(mesh.faces, skin.edges)
     count = int(fan.max()) + 1
     extra = count - len(mesh.vertices)
     if not extra:
@@ -214,8 +247,9 @@ def _split_pinches(mesh: Mesh, _asked: _Asked) -> _Step:
     return _Step(mesh=split, repair=Repair(code="pinch parted", text=text, count=extra))
 
 
-def _remove_specks(mesh: Mesh, asked: _Asked) -> _Step:
-    body = bodies(len(mesh.faces), edge_table(mesh.faces, len(mesh.vertices)))
+def _remove_specks(skin: _Skin, asked: _Asked) -> _Step:
+    mesh = skin.mesh
+    body = bodies(len(mesh.faces), skin.edges)
     count = int(body.max()) + 1
     if count == 1:
         return _Step(mesh=mesh)
@@ -226,7 +260,7 @@ def _remove_specks(mesh: Mesh, asked: _Asked) -> _Step:
     if speck.sum() < count - 1:
         raise BlankError(_two_bodies(mesh, body, ~speck, asked.name))
     removed = speck[body]
-    closed = is_closed(_picked(mesh, removed))
+    closed = is_closed(_Skin(_picked(mesh, removed)).edges)
     change = -_volume(_picked(mesh, removed)) if closed else float("nan")
     area = float(areas[speck].sum())
     widest, whole = format_length(float(widths[speck].max()), asked.units), format_area(area, asked.units)
@@ -249,7 +283,9 @@ def _two_bodies(mesh: Mesh, body: NDArray[np.int64], large: NDArray[np.bool_], n
     for number in np.flatnonzero(large):
         part = _picked(mesh, body == number)
         sizes.append(
-            f"{abs(_volume(part)) / 1000.0:.1f} cm3" if is_closed(part) else f"{_area(part) / 100.0:.1f} cm2 open"
+            f"{abs(_volume(part)) / 1000.0:.1f} cm3"
+            if is_closed(_Skin(part).edges)
+            else f"{_area(part) / 100.0:.1f} cm2 open"
         )
     return (
         f"{name} holds {len(sizes)} separate bodies ({', '.join(sizes[:6])}); one blank is one body: "
@@ -284,12 +320,15 @@ def _area(mesh: Mesh) -> float:
     return float(face_areas(mesh).sum())
 
 
-def _require_solid(mesh: Mesh, name: str) -> None:
-    """Ask the boolean kernel, which takes nothing but an oriented manifold."""
+def _require_solid(skin: _Skin, name: str) -> None:
+    """Ask the boolean kernel, which takes nothing but an oriented manifold; of very many triangles our own edges."""
+    mesh = skin.mesh
+    if len(mesh.faces) > ASKED_OF_KERNEL and is_oriented_manifold(mesh, skin.edges):
+        return
     solid = manifold3d.Manifold(
         manifold3d.Mesh64(vert_properties=np.array(mesh.vertices), tri_verts=np.array(mesh.faces, dtype=np.uint64))
     )
-    if solid.status() != manifold3d.Error.NoError or not is_closed(mesh):
+    if solid.status() != manifold3d.Error.NoError or not is_closed(skin.edges):
         raise BlankError(
             f"{name} is still no closed solid after repair ({solid.status().name}); "
             "remesh it in the scanning app or scan it again"

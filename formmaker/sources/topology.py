@@ -39,8 +39,9 @@ def half_edges(faces: NDArray[np.integer]) -> Ints:
 
 def edge_keys(faces: NDArray[np.integer], point_count: int) -> Ints:
     """One number for the edge of every half-edge, the same both ways round, (3 m,)."""
-    ends = half_edges(faces)
-    return np.asarray(ends.min(axis=1) * point_count + ends.max(axis=1))
+    start = faces.astype(np.int64)
+    end = np.roll(start, -1, axis=1)
+    return np.asarray(np.minimum(start, end) * point_count + np.maximum(start, end)).reshape(-1)
 
 
 def edge_table(faces: NDArray[np.integer], point_count: int) -> EdgeTable:

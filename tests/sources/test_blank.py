@@ -79,9 +79,10 @@ def test_only_marks_far_off_the_skin_are_remarked_on():
         mark("far", (0.0, 0.0, 140.0), MarkKind.KEEP),
         mark("deep flaw", (0.0, 0.0, 50.0), MarkKind.FLAW),
         mark("deep keep", (0.0, 0.0, 50.0), MarkKind.KEEP),
+        mark("flaw in the air", (0.0, 0.0, 140.0), MarkKind.FLAW),
     )
     notes = read_blank(BlankPlan(source=BlankSource.SHAPE, shape=HALF_LOG, marks=marks)).notes
-    assert [note.split(" (")[0] for note in notes] == ["Mark far", "Mark deep keep"]
+    assert [note.split(" (")[0] for note in notes] == ["Mark far", "Mark deep keep", "Mark flaw in the air"]
     assert "40.0 mm off the skin" in notes[0]
 
 

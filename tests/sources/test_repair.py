@@ -2,6 +2,7 @@
 
 import math
 
+import manifold3d
 import numpy as np
 import pytest
 import trimesh
@@ -9,7 +10,8 @@ import trimesh
 from formmaker.errors import BlankError
 from formmaker.geometry.frames import frame_from_axis
 from formmaker.geometry.meshes import Mesh, mass_properties, moved
-from formmaker.sources.repair import Repaired, repair_mesh
+from formmaker.sources.repair import Repaired, is_oriented_manifold, repair_mesh
+from formmaker.sources.topology import edge_table
 from formmaker.units import Units
 
 VOLUME, TRIANGLE = 1e6, 100.0**2 / 128.0
@@ -181,6 +183,33 @@ def test_moving_a_broken_scan_changes_neither_repairs_nor_volume():
     assert codes(here) == codes(there)
     assert [r.area for r in here.repairs] == pytest.approx([r.area for r in there.repairs])
     require_cube(there)
+
+
+def pinched() -> Mesh:
+    """Two cubes that share one corner point."""
+    two = joined(cube(rounds=0), cube((100.0, 100.0, 100.0), rounds=0))
+    return as_mesh(trimesh.Trimesh(two.vertices, two.faces, process=True))
+
+
+@pytest.mark.parametrize(
+    ("mesh", "is_solid"),
+    [
+        (as_mesh(cube()), True),
+        (joined(cube(), cube((300.0, 0.0, 0.0))), True),
+        (changed(cube(), cube().faces[1:]), False),
+        (changed(cube(), np.concatenate([cube().faces[:1, ::-1], cube().faces[1:]])), False),
+        (changed(cube(), np.concatenate([cube().faces, cube().faces[:1]])), False),
+        (pinched(), False),
+    ],
+)
+def test_our_own_edges_and_the_boolean_kernel_agree_on_what_is_a_solid(mesh: Mesh, is_solid: bool):
+    """The kernel parts a pinched point itself; ours asks for it to be parted before."""
+    kernel = manifold3d.Manifold(
+        manifold3d.Mesh64(vert_properties=np.array(mesh.vertices), tri_verts=np.array(mesh.faces, dtype=np.uint64))
+    )
+    assert is_oriented_manifold(mesh, edge_table(mesh.faces, len(mesh.vertices))) is is_solid
+    if is_solid or len(mesh.vertices) != len(pinched().vertices):
+        assert (kernel.status() == manifold3d.Error.NoError) is is_solid
 
 
 def moebius() -> Mesh:
