@@ -26,9 +26,15 @@ from formmaker.units import degrees_round, format_length, nearest_index
 Floats = NDArray[np.float64]
 
 _PURPOSE = (
-    "For marking the {end} end, seen from outside, held square to the axis. Lay it on by the witness marks, or swing "
-    "the arcs: dividers set to each length, one leg in its mark; where the arcs cross is the centre. Dotted line: "
-    "the outline of all the wood; wide line: the wood just inside this end."
+    "For marking the {end} end, seen from outside, held square to the axis. {way} Dotted line: the outline of all "
+    "the wood; wide line: the wood just inside this end."
+)
+_BY_MARKS = (
+    "Lay it on by the witness marks, or swing the arcs: dividers set to each length, one leg in its mark; where the "
+    "arcs cross is the centre."
+)
+_BY_OUTLINE = (
+    "Cut it out along the outline, lay it on the wood with angle 0 where it belongs, and prick the centre through."
 )
 ARC_HALF = 9.0
 """How far an arc is drawn on either side of the centre, mm."""
@@ -57,7 +63,7 @@ def end_sheet(subject: Subject, end: End) -> Drawing:
     caption = Caption(
         title=subject.job.title,
         name=f"End sheet, {end.value} end",
-        purpose=_PURPOSE.format(end=end.value),
+        purpose=_PURPOSE.format(end=end.value, way=_BY_OUTLINE if move.dividers is None else _BY_MARKS),
         notes=view.notes(),
     )
     return Drawing(marks=(*signs, *_lettered(signs, wanted)), caption=caption)
@@ -153,7 +159,10 @@ class _View:
                 f"{_CROSSINGS.get(move.dividers.crossing.value if is_moved else '', 'one drawn')}."
             )
         else:
-            said.append("No two witness marks near this end give arcs that cross well: measure by rule.")
+            said.append(
+                "No two witness marks near this end give arcs that cross well: make two that do, or go by the "
+                "outline and check with a rule."
+            )
         side = "clockwise" if self.end is End.FOOT else "counter-clockwise"
         return (" ".join(said), f"From this side angles run {side}.")
 

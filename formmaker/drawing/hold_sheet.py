@@ -9,10 +9,12 @@ from numpy.typing import NDArray
 
 from formmaker.drawing.dimensions import arrow_head, dimension_parts
 from formmaker.drawing.hatching import area_rings
+from formmaker.drawing.lettering import text_width
 from formmaker.drawing.linestyles import CENTRE, HIDDEN, OUTLINE, SMALL
 from formmaker.drawing.marks import Anchor, Arc, Dimension, Hatch, Line, Mark, Point, Polyline, Text
 from formmaker.drawing.section_sheet import underside
 from formmaker.drawing.sheet import Caption, Drawing
+from formmaker.drawing.stations import radius_across
 from formmaker.drawing.subject import Subject
 from formmaker.geometry.curves import polyline
 from formmaker.model.hold import HoldKind
@@ -43,6 +45,9 @@ _CAUTION = (
 _ABOVE = 15.0
 """How far over the floor the section is shown, mm."""
 
+_BESIDE = 1.2
+"""How far out it is shown, as a multiple of the foot: a little of the wall, and a foot of 110 mm on A4."""
+
 
 def hold_sheet(subject: Subject) -> Drawing:
     """The foot with what holds it, in section, over circles to mark by."""
@@ -65,7 +70,7 @@ def _section(subject: Subject, high: float) -> Iterable[Mark]:
     below = underside(job, float(outer[0, 0]), float(outer[0, 1]))
     half = np.concatenate([outer, inner[::-1]])
     whole = shapely.make_valid(shapely.Polygon(np.concatenate([half, (half * [-1.0, 1.0])[::-1], below[1:-1]])))
-    wide = 1.35 * max(float(outer[0, 0]), job.hold.radius) + 10.0
+    wide = _BESIDE * max(float(outer[0, 0]), job.hold.radius) + 8.0
     window = shapely.box(-wide, -1e4, wide, high)
     shown = whole.intersection(window)
     yield Hatch(rings=area_rings(shown))
@@ -91,23 +96,28 @@ def _sizes(subject: Subject) -> Iterable[Mark]:
     level = hold.depth if hold.kind is HoldKind.RECESS else -hold.depth
     for i, (radius, height) in enumerate(((hold.radius, level), (foot, 0.0)), start=1):
         low = _lowest(job) - 9.0 * i
-        yield from _measured((-radius, height), (radius, height), low - height)
         text = f"Ø {_said(job, 2.0 * radius)}"
-        yield Text(at=(max(foot, hold.radius) + 7.0, low - SMALL / 2.0), text=text)
+        inside = 2.0 * radius >= text_width(text, SMALL) + 8.0
+        yield from _measured((-radius, height), (radius, height), low - height, text if inside else "")
+        if not inside:
+            yield Text(at=(max(foot, hold.radius) + 7.0, low - SMALL / 2.0), text=text)
     side = -max(foot, hold.radius)
     ends = sorted((0.0, level))
     yield from _measured((side, ends[0]), (side, ends[1]), 12.0)
     yield Text(at=(side - 18.0, level / 2.0 - SMALL / 2.0), text=_said(job, hold.depth), anchor=Anchor.END)
     under, x = max(level, 0.0), 0.12 * foot
-    yield Line(start=(x, under), end=(x, floor + 4.5))
+    text = f"floor left {_said(job, floor - under)}"
+    room = radius_across(polyline(subject.section.inner), floor + 0.5)  # the hollow just under the lettering
+    over = floor if x + 1.5 + text_width(text, SMALL) <= room else floor + _ABOVE  # else over the section
+    yield Line(start=(x, under), end=(x, over + 4.5))
     for tip, way in ((under, -1.0), (floor, 1.0)):
         yield arrow_head((x, tip), np.array([0.0, way]))
-    yield Text(at=(x + 1.5, floor + 2.0), text=f"floor left {_said(job, floor - under)}")
+    yield Text(at=(x + 1.5, over + 2.0), text=text)
 
 
-def _measured(start: Point, end: Point, offset: float) -> Iterable[Mark]:
-    """The lines of a dimension; its figure stands beside them, where there is room at any size."""
-    return dimension_parts(Dimension(start=start, end=end, offset=offset, text=""))
+def _measured(start: Point, end: Point, offset: float, text: str = "") -> Iterable[Mark]:
+    """A dimension, or its lines alone where the figure stands beside them, for there is room at any size."""
+    return dimension_parts(Dimension(start=start, end=end, offset=offset, text=text))
 
 
 def _said(job: Job, size: float) -> str:

@@ -49,7 +49,7 @@ SHORTER = 24.0
 AIR = 1.0
 """Between a mark and the edge of a page, mm."""
 
-LEAST_BESIDE = 75.0
+LEAST_BESIDE = 50.0
 """Text beside a drawing is set no narrower than this."""
 
 _GO_TOGETHER = (
@@ -144,7 +144,7 @@ def _one_beside(drawing: Drawing, width: float, height: float, paper: str) -> Sh
     if math.isinf(width) or math.isinf(height):
         return None
     box, room = bounds(drawing.marks), drawing_room(width, height)
-    column = room.width - box.width - 3.0 * PADDING
+    column = room.width - box.width - 4.0 * PADDING
     if column < LEAST_BESIDE or box.height + 2.0 * PADDING > room.height:
         return None
     text = text_block(drawing.caption.paragraphs, column)
@@ -224,8 +224,9 @@ def _cut_up(drawing: Drawing, grid: Grid, size: tuple[float, float], paper: str)
     windows = [_grown(cell, OVERLAP / 2.0) for *_, cell in used]
     sheets: list[tuple[str, list[Mark], Box]] = []
     for (name, column, row, _), window in zip(used, windows, strict=True):
-        seen = [mark for mark, box in simple if box.meets(window) and not _is_elsewhere(mark, box, window, windows)]
-        marks = [Clipped(window=window, marks=tuple(seen)), *_corner_marks(grid, column, row)]
+        seen = [found for found in simple if found[1].meets(window) and not _is_elsewhere(*found, window, windows)]
+        joins = [*_corner_marks(grid, column, row)]
+        marks = [*joins, Clipped(window=window, marks=tuple(_before(mark, box, joins) for mark, box in seen))]
         sheets.append((name, marks, window))
     count = len(sheets) + 1
     width, height = (
@@ -252,6 +253,13 @@ def _cut_up(drawing: Drawing, grid: Grid, size: tuple[float, float], paper: str)
 def _is_elsewhere(mark: Mark, box: Box, window: Box, windows: Sequence[Box]) -> bool:
     """Whether a mark is lettering that is whole on another page and would be cut off on this one."""
     return isinstance(mark, Text) and not window.holds(box) and any(other.holds(box) for other in windows)
+
+
+def _before(mark: Mark, box: Box, joins: Sequence[Mark]) -> Mark:
+    """Lettering covers the chain line that it stands across; all else is as it was."""
+    if isinstance(mark, Text) and any(box.meets(bounds([join])) for join in joins):
+        return replace(mark, backed=True)
+    return mark
 
 
 def _grown(box: Box, by: float) -> Box:

@@ -20,7 +20,7 @@ from formmaker.model.move import EndMove
 from formmaker.units import degrees_round, format_length, format_weight, nearest_index
 
 WIDTH = 168.0
-PICTURE = (56.0, 42.0)
+PICTURE = (48.0, 36.0)
 STEP = 5.6
 NOTE_LINES = 2
 STAYS = 0.05
@@ -43,13 +43,16 @@ def setup_sheet(subject: Subject) -> Drawing:
     """The page to pin up: pictures beside the order of work, the figures under them, room for notes."""
     wide, high = PICTURE
     left = wide + 6.0 if subject.pictures else 0.0
-    order = ["Order of work", *(f"{number}  {step}" for number, step in enumerate(_order(subject), start=1))]
+    order = [
+        "For pinning up by the lathe. Order of work:",
+        *(f"{number}  {step}" for number, step in enumerate(_order(subject), start=1)),
+    ]
     steps = _hung(order, left=left, top=0.0, width=WIDTH - left)
     figures = _hung(
         _figures(subject), left=0.0, top=min(steps.low, -len(subject.pictures) * (high + 4.0)), width=WIDTH
     )
     marks = (*_pictures(subject.pictures), *steps.marks, *figures.marks, *_notes(figures.low))
-    caption = Caption(title=subject.job.title, name="Set-up sheet", purpose="For pinning up by the lathe.")
+    caption = Caption(title=subject.job.title, name="Set-up sheet")  # all that it tells is in the drawing
     return Drawing(marks=marks, caption=caption)
 
 
@@ -151,11 +154,11 @@ def _order(subject: Subject) -> Iterable[str]:
     yield "Mark both centres by the end sheets; turn it over by hand."
     yield f"Rough it to {roughed}; look for cracks and loose bark."
     if job.form.edge is Edge.NATURAL:
-        yield "Wrap the rim strip round it and mark; judge the rim."
+        yield "Wrap the rim strip round it, mark, judge."
     yield f"At the foot: {_HELD[job.hold.kind]}, by the hold sheet."
     yield "Turn the outside to the template."
     yield f"Turn it round on its {job.hold.kind.value}; drill {deep} under the rim's plane."
-    yield "Hollow from the rim down by the wall gauge."
+    yield "Hollow from the rim by the wall gauge."
     yield "Reverse it and finish the foot."
 
 

@@ -51,7 +51,7 @@ class Caption:
     name : str
         What the sheet is.
     purpose : str
-        What it is for and how it is used, whole sentences.
+        What it is for and how it is used, whole sentences; empty where the drawing says it.
     notes : tuple of str
         Figures and keys, one paragraph each.
     warning : str
@@ -60,7 +60,7 @@ class Caption:
 
     title: str
     name: str
-    purpose: str
+    purpose: str = ""
     notes: tuple[str, ...] = ()
     warning: str = ""
 
@@ -68,7 +68,7 @@ class Caption:
     def paragraphs(self) -> tuple[str, ...]:
         """All that is not in the title block; a title too long for it too."""
         title = (self.title,) if text_width(self.title, SMALL) > LONGEST_TITLE else ()
-        return (*title, self.purpose, *self.notes)
+        return tuple(text for text in (*title, self.purpose, *self.notes) if text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formmaker.drawing.dimensions import dimension_parts
-from formmaker.drawing.linestyles import CENTRE, HIDDEN, OUTLINE, THIN
+from formmaker.drawing.lettering import text_width
+from formmaker.drawing.linestyles import CENTRE, HIDDEN, OUTLINE, SMALL, THIN
 from formmaker.drawing.marks import Anchor, CubicPath, Dimension, Hatch, Line, Mark, Polyline, Text
 from formmaker.drawing.sheet import Caption, Drawing, caption_width
 from formmaker.drawing.stations import ROW_STEP, even_heights, even_step, radius_across
@@ -59,7 +60,7 @@ def wall_gauge(subject: Subject) -> Drawing:
         Hatch(rings=(np.concatenate([outer, inner[::-1], [[0.0, 0.0]]]),)),
         Polyline(points=np.array([inner[-1], outer[-1]]), style=OUTLINE),
         Polyline(points=np.array([[0.0, 0.0], outer[0]]), style=OUTLINE),
-        *_tables(job, stations, float(outer[:, 0].max())),
+        *_tables(job, stations, inner, float(outer[:, 0].max())),
         *_drill(subject),
         *_even_diameters(job, outer, inner),
     ]
@@ -89,7 +90,7 @@ def _fine(points: Floats) -> Floats:
     return np.column_stack([np.interp(places, way, points[:, k]) for k in (0, 1)])
 
 
-def _tables(job: Job, stations: Sequence[Station], reach: float) -> list[Mark]:
+def _tables(job: Job, stations: Sequence[Station], inner: Floats, reach: float) -> list[Mark]:
     """Depth and inside in the hollow where they find room there, else all of it outside; a line at every station."""
     units = job.units
     inside = [
@@ -105,7 +106,9 @@ def _tables(job: Job, stations: Sequence[Station], reach: float) -> list[Mark]:
     room = min(s.inside for s in stations) - _AIR - 2.0
     right = reach + _AIR
     in_hollow = columns_width(inside) <= room
-    marks = table(inside, levels, left=_AIR, top=top) if in_hollow else []
+    # the lowest figures stand off the floor under them, by a little more than half their height
+    ground = float(inner[inner[:, 0] <= _AIR + columns_width(inside), 1].max()) + SMALL / 2.0 + 0.5
+    marks = table(inside, [max(level, ground) for level in levels], left=_AIR, top=top) if in_hollow else []
     marks += table(outside if in_hollow else [*inside, *outside], levels, left=right, top=top)
     start = _AIR + columns_width(inside) + 2.0
     for s in stations:
@@ -121,9 +124,12 @@ def _drill(subject: Subject) -> list[Mark]:
     top, floor, hold = job.form.height, float(subject.section.inner.start[1]), job.hold
     low = -_shown_depth(hold) if hold.kind is not HoldKind.RECESS else 0.0
     text = f"to drill {format_length(top - floor, job.units)}"
+    fits = text_width(text, SMALL) + 8.0 <= top - floor  # else beside the arrow, off the section
+    beside = Text(at=(-2.0, (floor + top - SMALL) / 2.0), text=text, anchor=Anchor.END)
     return [
         Line(start=(0.0, low - 4.0), end=(0.0, floor), style=CENTRE),
-        *dimension_parts(Dimension(start=(0.0, floor), end=(0.0, top), offset=0.0, text=text)),
+        *dimension_parts(Dimension(start=(0.0, floor), end=(0.0, top), offset=0.0, text=text if fits else "")),
+        *(() if fits else (beside,)),
         Polyline(points=_held(hold, subject.section.outer.start), style=HIDDEN),
     ]
 

@@ -31,7 +31,7 @@ from formmaker.pipeline.moving import Target
 from formmaker.pipeline.showing import picture_report
 
 PIN_UP = (480, 360)
-"""Pixels of a picture on the set-up sheet: 218 to the inch."""
+"""Pixels of a picture on the set-up sheet: 254 to the inch."""
 
 DRY_ENOUGH = 2.0
 """Wood within so much of the moisture it dries to, %, hardly moves: the sheet is silent on it."""

@@ -129,3 +129,14 @@ def test_the_arrow_has_its_head_at_the_new_centre_and_each_end_its_own_outline(m
     assert np.hypot(*(head.points - [32.0, 43.0]).T).min() < 1e-9
     named = {mark.id: mark for mark in drawing.marks if isinstance(mark, Polyline)}
     assert shapely.Polygon(named["end-outline"].points).area == pytest.approx(math.pi * 60.0**2, rel=0.01)
+
+
+@pytest.mark.parametrize("end", End)
+def test_where_no_marks_serve_the_end_is_found_by_its_outline(make_case: Callable[..., Any], end: End) -> None:
+    said = " ".join(end_sheet(subject_of(make_case()), end).caption.paragraphs)
+    assert "witness marks, or swing" not in said
+    assert "Cut it out along the outline" in said
+    assert "make two that do" in said
+    with_marks = " ".join(end_sheet(moved(make_case(), [2.0, 3.0, 0.0], [9.0, -6.0, 0.0]), end).caption.paragraphs)
+    assert "by the witness marks, or swing the arcs" in with_marks
+    assert "Cut it out" not in with_marks

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -10,10 +11,13 @@ import shapely
 
 from formmaker.drawing.hold_sheet import hold_sheet
 from formmaker.drawing.linestyles import HIDDEN
-from formmaker.drawing.marks import Arc, Fill, Hatch, Line, Polyline, Text
+from formmaker.drawing.marks import Arc, Fill, Hatch, Line, Polyline, Text, text_box
+from formmaker.drawing.pages import pages
+from formmaker.drawing.papers import PAPERS
 from formmaker.drawing.quarter_sheets import quarter_sheet
 from formmaker.drawing.wall_gauge import wall_gauge
 from formmaker.model.hold import HoldKind
+from formmaker.units import Units
 from tests.drawing.reading import bezier_points, subject_of
 
 LETTERED = 0.051  # mm; half of what a figure is rounded to
@@ -168,3 +172,28 @@ def test_a_quarter_shows_a_recess_in_the_wood_and_a_tenon_under_it(make_case: Ca
         drawing = quarter_sheet(subject_of(case), 0)
         (held,) = [mark for mark in drawing.marks if isinstance(mark, Polyline) and mark.style == HIDDEN]
         assert held.points[1] == pytest.approx((case.job.hold.diameter / 2, side * case.job.hold.depth))
+
+
+@pytest.mark.parametrize("units", Units)
+@pytest.mark.parametrize("hold", HoldKind)
+@pytest.mark.parametrize("diameter", [60.0, 120.0, 280.0, 400.0])
+def test_no_lettering_lies_on_the_section_or_on_other_lettering(
+    make_case: Callable[..., Any], diameter: float, hold: HoldKind, units: Units
+) -> None:
+    subject = subject_of(make_case(diameter=diameter, height=0.55 * diameter, hold=hold, units=units))
+    for drawing in (hold_sheet(subject), wall_gauge(subject)):
+        texts = {mark: text_box(mark) for mark in drawing.marks if isinstance(mark, Text)}
+        boxes = {
+            # figures stand on their line and do not hang below it
+            mark: shapely.box(box.left, mark.at[1] if mark.text[0].isdigit() else box.low, box.right, box.high)
+            for mark, box in texts.items()
+        }
+        clashes = [(a.text, b.text) for a, b in combinations(texts, 2) if texts[a].meets(texts[b])]
+        assert clashes == []
+        wood = [shapely.Polygon(ring) for mark in drawing.marks if isinstance(mark, Hatch) for ring in mark.rings]
+        assert [mark.text for mark, box in boxes.items() if any(area.intersects(box) for area in wood)] == []
+
+
+def test_a_foot_of_110_mm_and_its_circles_find_room_on_one_page_of_a4(make_case: Callable[..., Any]) -> None:
+    laid = pages(hold_sheet(subject_of(make_case(diameter=305.0, hold=HoldKind.RECESS))), PAPERS["a4"])
+    assert len(laid) <= 2  # the text may need a page of its own

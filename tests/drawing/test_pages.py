@@ -18,8 +18,8 @@ import pytest
 import shapely
 from reportlab.lib import pagesizes
 
-from formmaker.drawing.linestyles import OUTLINE
-from formmaker.drawing.marks import Arc, Clipped, CubicPath, Line, Text, bounds
+from formmaker.drawing.linestyles import CENTRE, OUTLINE
+from formmaker.drawing.marks import Arc, Clipped, CubicPath, Line, Text, bounds, text_box
 from formmaker.drawing.pages import pages
 from formmaker.drawing.papers import PAPERS, paper_named
 from formmaker.drawing.sheet import Caption, Drawing
@@ -257,6 +257,21 @@ def test_lettering_is_whole_on_a_page_and_not_torn_on_another(make_case: Callabl
             assert lettered == whole | cut
         torn.extend(cut)
     assert torn == []
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_lettering_across_a_join_covers_the_chain_line(make_case: Callable[..., Any], paper: str) -> None:
+    met = 0
+    for sheet in SHEETS.values():
+        for page in pages(sheet(subject_of(make_case(diameter=320.0, height=210.0))), PAPERS[paper])[1:]:
+            joins = [mark for mark in page.marks if isinstance(mark, Line) and mark.style is CENTRE]
+            (place,) = [i for i, mark in enumerate(page.marks) if isinstance(mark, Clipped)]
+            assert all(page.marks.index(join) < place for join in joins)  # else the line would cover the lettering
+            texts = [mark for mark in page.marks[place].marks if isinstance(mark, Text)]
+            across = [text for text in texts if any(text_box(text).meets(bounds([join])) for join in joins)]
+            met += len(across)
+            assert all(text.backed for text in across)
+    assert met > 0
 
 
 @pytest.mark.parametrize("answer", Answer)

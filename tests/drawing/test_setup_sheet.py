@@ -45,7 +45,7 @@ def test_it_is_one_page_with_both_pictures(
     (tmp_path / "set-up.pdf").write_bytes(files["set-up.pdf"])
     with pdfplumber.open(tmp_path / "set-up.pdf") as pdf:
         (page,) = pdf.pages
-        assert [round((image["x1"] - image["x0"]) * MM_PER_POINT, 3) for image in page.images] == [56.0, 56.0]
+        assert [round((image["x1"] - image["x0"]) * MM_PER_POINT, 3) for image in page.images] == [48.0, 48.0]
         assert "Order of work" in page.extract_text()
 
 
