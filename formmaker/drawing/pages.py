@@ -144,7 +144,7 @@ def _one_beside(drawing: Drawing, width: float, height: float, paper: str) -> Sh
     if math.isinf(width) or math.isinf(height):
         return None
     box, room = bounds(drawing.marks), drawing_room(width, height)
-    column = room.width - box.width - 4.0 * PADDING
+    column = room.width - box.width - 3.5 * PADDING
     if column < LEAST_BESIDE or box.height + 2.0 * PADDING > room.height:
         return None
     text = text_block(drawing.caption.paragraphs, column)
