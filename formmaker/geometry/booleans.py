@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from formmaker.errors import BlankError, KernelError
 from formmaker.geometry.frames import Frame
-from formmaker.geometry.meshes import Mesh, mass_properties, moved
+from formmaker.geometry.meshes import Mesh, moved
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -220,19 +220,13 @@ def _accepted(mesh: Mesh, raw: manifold3d.Mesh64) -> manifold3d.Manifold:
             f"a mesh of {len(mesh.faces)} triangles is no solid: {_FAULTS.get(fault, fault)}; "
             "close and weld it before it is cut"
         )
-    _require_outward(mesh)
-    return solid
-
-
-def _require_outward(mesh: Mesh) -> None:
-    if len(mesh.faces) == 0:
-        return
-    volume = mass_properties(mesh).volume
-    if not volume > 0.0:
+    volume = solid.volume()  # below zero where the skin is inside out
+    if len(mesh.faces) and not volume > 0.0:
         raise BlankError(
             f"a mesh of {len(mesh.faces)} triangles holds {volume:.3g} mm3: it is inside out or has no body; "
             "wind its triangles outward"
         )
+    return solid
 
 
 def _checked(solid: manifold3d.Manifold) -> manifold3d.Manifold:
