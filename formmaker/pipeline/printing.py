@@ -2,9 +2,9 @@
 
 import tempfile
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,18 +17,22 @@ from formmaker.engine.axis_ends import axis_ends
 from formmaker.engine.held import hold_bowl
 from formmaker.engine.mounted import balance_on
 from formmaker.engine.moves import plan_move
+from formmaker.engine.preparation import PreparedForm, prepare_form
 from formmaker.engine.remounting import on_skin
 from formmaker.engine.wood_sections import end_outline, quarter_sections
 from formmaker.errors import BlankError, KernelError
+from formmaker.files.job_file import read_job
 from formmaker.files.spoken_balance import say_hindrances
 from formmaker.files.spoken_dry import say_in_brief
 from formmaker.files.spoken_hold import say_on_sheet
+from formmaker.model.blank import Blank
+from formmaker.model.job import Job
 from formmaker.model.marks import MarkKind
 from formmaker.pictures.renderer import Renderer, ready_renderer
-from formmaker.pipeline.checking import CheckReport, Say, check
+from formmaker.pipeline.checking import CheckReport, Say, blank_of, check, check_in, placed, wood_in
 from formmaker.pipeline.drying import drying_in
 from formmaker.pipeline.moving import Target
-from formmaker.pipeline.showing import picture_report
+from formmaker.pipeline.showing import Shown, picture_report
 
 PIN_UP = (480, 360)
 """Pixels of a picture on the set-up sheet: 254 to the inch."""
@@ -73,17 +77,23 @@ def sheets(  # noqa: PLR0913  # each is a choice of the turner's
     OutputError
         If a file cannot be written.
     """
-    with _ready(names) as renderer:
-        return sheets_report(
-            check(job_path, say),
+    job = read_job(job_path)
+    prepared = prepare_form(job.form, job.hold)
+    # pictures are rendered in a process of its own, from the time on that the wood is there
+    with _ready(names) as renderer, ThreadPoolExecutor(max_workers=1) as beside:
+        blank = blank_of(job.plan, say)
+        job = placed(job, blank)
+        shown = _Pictured(job=job, blank=blank, prepared=prepared)
+        rendering = beside.submit(_pictures, shown, say, renderer) if SETUP in names else None
+        wood = wood_in(blank, say)
+        say("checking")
+        report = check_in(job, prepared, wood)
+        return _written(
+            report,
             folder,
             say,
-            paper=paper,
-            names=names,
-            formats=formats,
-            target=target,
-            pencil=pencil,
-            renderer=renderer,
+            _Choice(paper=paper, names=names, formats=formats, target=target, pencil=pencil),
+            rendering,
         )
 
 
@@ -97,18 +107,51 @@ def sheets_report(  # noqa: PLR0913  # each is a choice of the turner's
     formats: Sequence[Format] = tuple(Format),
     target: Target | None = None,
     pencil: float = 0.0,
-    renderer: Renderer | None = None,
 ) -> tuple[Path, ...]:
     """Write the sheets of a job that has been checked, laid out on paper."""
-    others = [name for name in names if name != SETUP]
-    with ThreadPoolExecutor(max_workers=1) as beside:  # rendered in a process of its own while the rest is drawn
+    with _ready(names) as renderer, ThreadPoolExecutor(max_workers=1) as beside:
         rendering = beside.submit(_pictures, report, say, renderer) if SETUP in names else None
-        say("drawing")
-        subject = replace(_subject(report, target), pencil=pencil)
-        paths = draw_sheets(subject, folder, names=others, paper=paper, formats=formats)
-        if rendering is None:
-            return paths
-        subject = replace(subject, pictures=rendering.result())
+        return _written(
+            report,
+            folder,
+            say,
+            _Choice(paper=paper, names=names, formats=formats, target=target, pencil=pencil),
+            rendering,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Choice:
+    """What the turner asks of the sheets."""
+
+    paper: Paper
+    names: Sequence[str]
+    formats: Sequence[Format]
+    target: Target | None
+    pencil: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Pictured:
+    """What the pictures are made of, before the check."""
+
+    job: Job
+    blank: Blank
+    prepared: PreparedForm
+
+
+def _written(
+    report: CheckReport, folder: Path, say: Say, choice: _Choice, rendering: Future[tuple[bytes, ...]] | None
+) -> tuple[Path, ...]:
+    """All sheets; the one with the pictures last, for they are waited for."""
+    say("drawing")
+    paper, formats = choice.paper, choice.formats
+    subject = replace(_subject(report, choice.target), pencil=choice.pencil)
+    others = [name for name in choice.names if name != SETUP]
+    paths = draw_sheets(subject, folder, names=others, paper=paper, formats=formats)
+    if rendering is None:
+        return paths
+    subject = replace(subject, pictures=rendering.result())
     return (*paths, *draw_sheets(subject, folder, names=(SETUP,), paper=paper, formats=formats))
 
 
@@ -128,16 +171,16 @@ def _ready(names: Sequence[str]) -> AbstractContextManager[Renderer | None]:
     return ready_renderer() if SETUP in names else nullcontext()
 
 
-def _pictures(report: CheckReport, say: Say, renderer: Renderer | None) -> tuple[bytes, ...]:
+def _pictures(shown: Shown, say: Say, renderer: Renderer | None) -> tuple[bytes, ...]:
     """The bowl inside its wood and alone, for the set-up sheet; a machine that cannot render goes without.
 
     Names of marks would be too small to read there: they are left out.
     """
-    report = replace(report, blank=replace(report.blank, marks=()))
+    shown = _Pictured(job=shown.job, blank=replace(shown.blank, marks=()), prepared=shown.prepared)
     with tempfile.TemporaryDirectory() as folder:
         paths = Path(folder, "inside.png"), Path(folder, "alone.png")
         try:
-            picture_report(report, paths[0], say, alone=paths[1], size=PIN_UP, renderer=renderer)
+            picture_report(shown, paths[0], say, alone=paths[1], size=PIN_UP, renderer=renderer)
         except KernelError as error:
             say(f"no picture: {error}")
             return ()

@@ -1,22 +1,41 @@
 """What can be looked at: pictures of the bowl inside its wood."""
 
 from pathlib import Path
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formmaker.engine.needed import held_outline
+from formmaker.engine.preparation import PreparedForm
 from formmaker.geometry.booleans import Cut, intersection_cut
 from formmaker.geometry.meshes import moved
 from formmaker.geometry.pieces import largest_piece
 from formmaker.geometry.revolve import revolved
 from formmaker.model.blank import Blank, FaceKind
+from formmaker.model.job import Job
 from formmaker.pictures.renderer import Renderer, ready_renderer
 from formmaker.pictures.scene import picture as write_picture
-from formmaker.pipeline.checking import CheckReport, Say, check
+from formmaker.pipeline.checking import Say, check
 
 WIDTH_PER_FLAT = 4
 """Pixels of a picture's width for each flat in a turn of its bowl: a flat leaves the round by a tenth of a pixel."""
+
+
+class Shown(Protocol):
+    """What a picture is made of; a ``CheckReport`` holds it, and it is there before the check."""
+
+    @property
+    def job(self) -> Job:
+        """Its mounting in the blank's own millimetres."""
+
+    @property
+    def blank(self) -> Blank:
+        """The wood."""
+
+    @property
+    def prepared(self) -> PreparedForm:
+        """The form."""
 
 
 def picture(job_path: Path, target: Path, say: Say) -> Path:
@@ -26,7 +45,7 @@ def picture(job_path: Path, target: Path, say: Say) -> Path:
 
 
 def picture_report(
-    report: CheckReport,
+    report: Shown,
     target: Path,
     say: Say,
     *,
@@ -50,7 +69,7 @@ def picture_report(
     return target
 
 
-def bowl_as_it_comes(report: CheckReport, segments: int = 360) -> Cut:
+def bowl_as_it_comes(report: Shown, segments: int = 360) -> Cut:
     """The bowl that the wood gives, blank frame: the form cut by the skin, without the pieces that would fly off.
 
     ``segments`` is the number of flats in one turn of it.
