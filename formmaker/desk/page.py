@@ -89,6 +89,7 @@ def beginning() -> Told:
         "cameras": {},
         "index_count": 24,
         "shape_name": "half log",
+        "start_units": "mm",
         "ways": WAYS,
         "form_fields": FORM_FIELDS,
         "hold_fields": HOLD_FIELDS,

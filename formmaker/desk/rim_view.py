@@ -7,13 +7,19 @@ from numpy.typing import NDArray
 
 from formmaker.desk import svg
 from formmaker.model.form import Edge
-from formmaker.model.marks import MarkKind
+from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.verdict import Extremum, RimKind, RimLine
 from formmaker.pipeline.sitting import Sitting
 from formmaker.units import degrees_round, format_length
 
 _ROOM = math.radians(45.0)
 """Angle between two highs, or two lows, that are both named."""
+
+_WORDS_AT = ((0.0, "small below", "start"), (1.0, "small under", "end"), (0.5, "small under", "middle"))
+"""Where the words on the lowest rim accepted may stand: share of the turn, class, anchor."""
+
+_WORDS_WIDE = 0.2
+"""Share of the turn within which a mark's name would meet them."""
 
 _BELOW, _ABOVE = 0.16, 0.2
 """Paper below the foot and above the highest rim, as a share of its height: index numbers below, words above."""
@@ -41,7 +47,7 @@ def rim_drawing(sitting: Sitting, *, theta: float, height: float, aspect: float)
             svg.polygon(under, kind="wood"),
             _index(job.index_count, width, low, high),
             svg.line(0.0, 0.0, width, 0.0, kind="foot-plane"),
-            _wished(sitting, width),
+            _wished(sitting, per, width),
             _stretches(rim, line),
             _extremes(sitting, per),
             _marks(sitting, per, width),
@@ -62,15 +68,31 @@ def _index(count: int, width: float, low: float, high: float) -> str:
     return "".join(parts)
 
 
-def _wished(sitting: Sitting, width: float) -> str:
-    """The lowest rim that would still be accepted."""
+def _wished(sitting: Sitting, per: float, width: float) -> str:
+    """The lowest rim that would still be accepted; its words where the fewest marks stand."""
     form, units = sitting.report.job.form, sitting.report.job.units
     if form.edge is not Edge.NATURAL:
         return ""
     words = f"lowest accepted {format_length(form.lowest_rim, units)}"
-    return svg.line(0.0, -form.lowest_rim, width, -form.lowest_rim, kind="lowest") + svg.text(
-        words, 0.0, -form.lowest_rim, kind="small below", anchor="start"
+    marks = [at / width for _, at, _ in _placed(sitting, per)]
+    share, kind, anchor = min(
+        _WORDS_AT, key=lambda place: sum(abs(mark - (0.15 + 0.7 * place[0])) < _WORDS_WIDE for mark in marks)
     )
+    return svg.line(0.0, -form.lowest_rim, width, -form.lowest_rim, kind="lowest") + svg.text(
+        words, share * width, -form.lowest_rim, kind=kind, anchor=anchor
+    )
+
+
+def _placed(sitting: Sitting, per: float) -> list[tuple[Mark, float, float]]:
+    """Keep marks and flaws with their places on the paper, mm."""
+    form_from_blank = sitting.report.job.mounting.blank_from_form.inverse
+    placed = []
+    for mark in sitting.report.blank.marks:
+        if mark.kind is MarkKind.WITNESS:
+            continue
+        x, y, z = (float(part) for part in form_from_blank.carry(mark.at))
+        placed.append((mark, math.radians(degrees_round(math.atan2(y, x))) * per, z))
+    return placed
 
 
 def _stretches(rim: RimLine, line: NDArray[np.float64]) -> str:
@@ -131,13 +153,8 @@ def _extreme(place: Extremum, per: float, words: str, kind: str) -> str:
 
 def _marks(sitting: Sitting, per: float, width: float) -> str:
     """Keep marks as flags on poles from the foot, flaws as crosses, each with its name."""
-    form_from_blank = sitting.report.job.mounting.blank_from_form.inverse
     parts = []
-    for mark in sitting.report.blank.marks:
-        if mark.kind is MarkKind.WITNESS:
-            continue
-        x, y, z = (float(part) for part in form_from_blank.carry(mark.at))
-        at = math.radians(degrees_round(math.atan2(y, x))) * per
+    for mark, at, z in _placed(sitting, per):
         anchor = "end" if at > 0.9 * width else "start"
         if mark.kind is MarkKind.KEEP:
             parts.append(svg.line(at, 0.0, at, -z, kind="pole"))

@@ -9,8 +9,12 @@ from formmaker.geometry.plane_loops import Loops
 from formmaker.model.marks import MarkKind
 from formmaker.pipeline.sitting import Sitting
 
-_RIM = 1.22
+_RIM = 1.3
 """Reach of the view beyond the ghost: room for the index numbers."""
+
+
+_NEAR_LINE = math.radians(30.0)
+"""Angle from a mark to the picked line within which the line would run through the mark's name."""
 
 
 def reach_of(sitting: Sitting) -> float:
@@ -47,7 +51,7 @@ def ring_drawing(sitting: Sitting, wood: Loops, *, theta: float, height: float, 
             *(svg.element("circle", kind=kind, cx=0, cy=0, r=radius) for radius, kind in rings if radius > 0.0),
             _form(sitting, height),
             _index(sitting.report.job.index_count, reach),
-            _marks(sitting),
+            _marks(sitting, theta),
             _worst(sitting),
             svg.element(
                 "path", kind="centre", d=f"M-{reach / 16:.1f},0H{reach / 16:.1f}M0,-{reach / 16:.1f}V{reach / 16:.1f}"
@@ -89,26 +93,43 @@ def _index(count: int, reach: float) -> str:
     for k in range(count):
         cos, sin = math.cos(2.0 * math.pi * k / count), math.sin(2.0 * math.pi * k / count)
         named = k % every == 0
-        inner = 0.85 if named else 0.87
+        inner = 0.8 if named else 0.82
         parts.append(
-            svg.line(inner * reach * cos, -inner * reach * sin, 0.89 * reach * cos, -0.89 * reach * sin, kind="tick")
+            svg.line(inner * reach * cos, -inner * reach * sin, 0.84 * reach * cos, -0.84 * reach * sin, kind="tick")
         )
         if named:
-            parts.append(svg.text(str(k), 0.95 * reach * cos, -0.95 * reach * sin, kind="index", anchor="middle"))
+            parts.append(svg.text(str(k), 0.92 * reach * cos, -0.92 * reach * sin, kind="index", anchor="middle"))
     return "".join(parts)
 
 
-def _marks(sitting: Sitting) -> str:
+def _marks(sitting: Sitting, picked: float) -> str:
+    """Marks with their names, which stand away from the middle and clear of the line at the picked angle."""
     form_from_blank = sitting.report.job.mounting.blank_from_form.inverse
     parts = []
     for mark in sitting.report.blank.marks:
-        x, y, _ = form_from_blank.carry(mark.at)
+        x, y, _ = (float(part) for part in form_from_blank.carry(mark.at))
         kind = f"mark {mark.kind.value}"
         if mark.kind is MarkKind.FLAW:
-            parts.append(svg.element("circle", kind=kind, cx=float(x), cy=-float(y), r=float(mark.radius)))
-        parts.append(svg.element("path", kind=kind, d=f"M{svg.figure(float(x))},{svg.figure(-float(y))}h0.001"))
-        parts.append(svg.text(mark.name, float(x), -float(y), kind="mark-name beside"))
+            parts.append(svg.element("circle", kind=kind, cx=x, cy=-y, r=float(mark.radius)))
+        parts.append(svg.element("path", kind=kind, d=f"M{svg.figure(x)},{svg.figure(-y)}h0.001"))
+        side, anchor = name_place(x, y, picked)
+        parts.append(svg.text(mark.name, x, -y, kind=f"mark-name {side}", anchor=anchor))
     return "".join(parts)
+
+
+def name_place(x: float, y: float, picked: float) -> tuple[str, str]:
+    """Class and anchor of a mark's name: above it and outward, or below it where a line would run through there.
+
+    Examples
+    --------
+    >>> name_place(50.0, 0.0, 3.0), name_place(-50.0, 0.0, 0.0), name_place(50.0, 0.0, 0.2)
+    (('beside', 'start'), ('beside-left', 'end'), ('below', 'start'))
+    """
+    past = (picked - math.atan2(y, x) + math.pi) % (2.0 * math.pi) - math.pi
+    is_right = x >= 0.0
+    if 0.0 <= (past if is_right else -past) < _NEAR_LINE:  # the line runs above the mark on that side
+        return ("below", "start") if is_right else ("under", "end")
+    return ("beside", "start") if is_right else ("beside-left", "end")
 
 
 def _worst(sitting: Sitting) -> str:

@@ -109,12 +109,11 @@ def _sizes(sitting: Sitting) -> str:
         dict.fromkeys(format_length(float(wall), units) for wall in (form.wall[0, 1], form.wall[-1, 1]))
     )
     held = f"{hold.kind.value} {format_length(hold.diameter, units)}"
-    low = 0.5 * hold.depth if hold.kind is HoldKind.RECESS else -0.5 * hold.depth
     return "".join(
         (
             svg.text(f"wall {thick}", inner, -middle, kind="size before", anchor="end"),
             svg.text(f"floor {format_length(form.floor, units)}", 0.0, -form.floor, kind="size beside"),
-            svg.text(held, hold.radius, -low, kind="size beside") if hold.kind is not HoldKind.RECESS else "",
+            svg.text(held, hold.radius, 0.0, kind="size clear") if hold.kind is not HoldKind.RECESS else "",
         )
     )
 

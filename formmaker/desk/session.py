@@ -17,7 +17,7 @@ from formmaker.desk.page import INCH_STEPS, MM_STEPS, lay_out
 from formmaker.desk.saying import Told
 from formmaker.desk.scene import RING_STEP, Scene
 from formmaker.desk.section_view import Window, window_of
-from formmaker.desk.starting import Begun, begin, shape_choices
+from formmaker.desk.starting import Begun, begin, refusal_of, shape_choices
 from formmaker.desk.told import SAID_AT_REST, told
 from formmaker.desk.weighing import Found, seek_for
 from formmaker.desk.work import Wish, Workbench
@@ -109,7 +109,7 @@ class Session:
         try:
             await self.open(await self._aside(lambda: begin(begun, folder, self._say)))
         except FormmakerError as error:
-            self.offer(folder, refusal=str(error))
+            self.offer(folder, refusal=refusal_of(error, folder))
 
     async def open(self, path: Path) -> None:
         """Read a job and put it on the desk.

@@ -12,7 +12,7 @@ from pathlib import Path
 from aiohttp import web
 
 from formmaker.atomic import write_atomically
-from formmaker.errors import BlankError, FormmakerError
+from formmaker.errors import BlankError, Fault, FormmakerError, JobFileError
 from formmaker.files.job_blank import blank_from_words
 from formmaker.model.shapes import SHAPES
 from formmaker.pipeline.beginning import new
@@ -23,6 +23,11 @@ MOST_BYTES = 400_000_000
 """Largest upload: a scan of eight million triangles, far more than a bowl's blank is worth."""
 
 ENDINGS = {"scan": (".stl", ".obj", ".ply", ".off", ".glb", ".3mf"), "readings": (".csv",)}
+
+LABELS = {
+    "scan_unit": "Its unit", "index_count": "Index positions", "shape": "Shape", "size": "Its sizes", "wood": "Wood",
+}  # fmt: skip
+"""What the page calls that which the job file has a key for."""
 
 Say = Callable[[str], None]
 Words = Mapping[str, str]
@@ -42,7 +47,10 @@ def shape_choices() -> list[dict[str, object]]:
     return [
         {
             "name": name,
-            "sizes": [{"key": size.name, "words": _words_of(size.name)} for size in fields(kind)],
+            "sizes": [
+                {"key": size.name, "words": _words_of(size.name), "is_angle": size.name == "angle"}
+                for size in fields(kind)
+            ],
         }
         for name, kind in SHAPES.items()
     ]
@@ -73,6 +81,25 @@ def _begin(begun: Begun, folder: Path, say: Say) -> Path:
     target = begun.file.parent if begun.file else fresh_folder(folder, begun.words.get("title") or "bowl")
     plan = blank_from_words(_blank_words(begun), units, target)
     return new(target, plan, units, say).job_path
+
+
+def refusal_of(error: FormmakerError, folder: Path) -> str:
+    """Say in the page's own words what was refused: its labels for the file's keys, files by their names alone."""
+    if isinstance(error, JobFileError):
+        return "\n".join(_said(fault) for fault in error.faults)
+    words = re.sub(rf"{re.escape(str(folder))}[/\\](?:[^/\\\s]+[/\\])*", "", str(error))
+    return words.replace("scan_unit", "its unit")
+
+
+def _said(fault: Fault) -> str:
+    key = fault.key.removeprefix("size.")
+    label = LABELS.get(key) or _words_of(key)
+    if fault.value != "(missing)":
+        way_out = fault.expected.replace("the units of the file", "the unit chosen")
+        return f"{label} {fault.value} cannot be used; give {way_out}"
+    if key == "scan_unit":
+        return f"{label} is not given, and this kind of file carries none; choose the unit that it was scanned in"
+    return f"{label} is not given; the job needs it"
 
 
 def fresh_folder(folder: Path, name: str) -> Path:
@@ -189,5 +216,4 @@ def _plain(value: str) -> object:
 
 
 def _words_of(name: str) -> str:
-    words = name.replace("_", " ")
-    return f"{words}, degrees" if name == "angle" else words
+    return name.replace("_", " ").capitalize()

@@ -28,11 +28,29 @@ def test_axe_finds_nothing_serious_on_the_desk(plum, hands, scheme, width) -> No
     assert faults_of(at) == []
 
 
+def test_axe_finds_nothing_serious_on_the_choices_of_a_search(plum, hands) -> None:
+    at = hands(plum).ready()
+    at.press('[data-act="seek"]')
+    at.page.wait_for_selector(".choices li", timeout=120_000)
+    for scheme, width in (("light", 1440), ("dark", 1440), ("light", 412), ("dark", 412)):
+        at.page.emulate_media(color_scheme=scheme)
+        at.page.set_viewport_size({"width": width, "height": 900})
+        at.settled()
+        assert faults_of(at) == [], (scheme, width)
+    at.press('[data-act="put-away"]')
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_serious_on_the_page_that_begins_a_job(empty, hands, scheme) -> None:
     at = hands(empty, color_scheme=scheme)
     at.page.wait_for_selector(".start")
     assert faults_of(at) == []
+
+
+def test_a_pressed_button_can_be_read_under_the_mouse_too(plum, hands) -> None:
+    at = hands(plum).ready()
+    at.page.hover('[aria-pressed="true"] >> nth=0')
+    assert [fault for fault in faults_of(at) if "contrast" in fault] == []
 
 
 def test_the_tab_key_alone_reaches_every_control(plum, hands) -> None:

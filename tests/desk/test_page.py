@@ -25,6 +25,25 @@ def test_a_scan_that_is_none_is_refused_in_words_and_leaves_nothing(empty, hands
     assert list(empty.folder.iterdir()) == []
 
 
+def test_what_the_first_page_refuses_it_calls_by_its_own_labels(empty, hands) -> None:
+    page = hands(empty).page
+    page.wait_for_selector(".start")
+    page.select_option("#start-units", "in")
+    page.select_option('[name="shape"]', "crotch")
+    labels = page.inner_text('form[data-form="shape"]')
+    assert "Stem radius, inches" in labels
+    assert "Angle, degrees" in labels
+    page.select_option('[name="shape"]', "round")
+    page.fill('[name="size.diameter"]', "wide")
+    page.fill('[name="size.thickness"]', "-2")
+    page.click('form[data-form="shape"] [type=submit]')
+    page.wait_for_selector('[role="alert"]', timeout=60_000)
+    said = page.inner_text('[role="alert"]').splitlines()
+    assert said[0].startswith('Diameter "wide" cannot be used; give a length')
+    assert said[1].startswith("Thickness -2.0 cannot be used; give a length above 0")
+    assert list(empty.folder.iterdir()) == []
+
+
 def test_a_session_from_sample_to_saved_file(empty, hands) -> None:
     """Open a sample, drag, tilt, level, mark, undo, redo, save, sheets: what the file says is what was done."""
     at = hands(empty)
@@ -238,6 +257,53 @@ def test_a_mouse_over_the_rim_marks_its_angle_in_all_views_until_it_leaves(plum,
     at.page.mouse.move(*at.middle(".head h1"))
     at.settled()
     assert (at.state("picked_deg"), at.state("picked_words")) == before
+
+
+def test_the_name_of_a_mark_in_the_end_view_stands_clear_of_the_picked_line(plum, hands) -> None:
+    at = hands(plum).ready()
+    at.page.evaluate("desk.ask('mark-here', {mark: 'witness'})")
+    at.settled()
+    for degrees in range(0, 360, 15):
+        at.page.evaluate(f"desk.ask('look', {{theta: {degrees} * Math.PI / 180, height: 30}})")
+        at.settled()
+        crossed = at.page.evaluate(
+            """() => { const line = document.querySelector('#ring line.picked'), m = line.getScreenCTM();
+            const end = n => new DOMPoint(line[`x${n}`].baseVal.value, line[`y${n}`].baseVal.value).matrixTransform(m);
+            const [a, b] = [end(1), end(2)], names = [...document.querySelectorAll('#ring .mark-name')];
+            return names.filter(name => { const r = name.getBoundingClientRect();
+              for (let k = 0; k <= 400; k++) { const x = a.x + (b.x - a.x) * k / 400, y = a.y + (b.y - a.y) * k / 400;
+                if (x > r.left + 2 && x < r.right - 2 && y > r.top + 4 && y < r.bottom - 4) return true; }
+              return false; }).map(name => name.textContent); }"""
+        )
+        assert crossed == [], degrees
+    at.press('[data-act="undo"]')
+
+
+def test_leaving_the_page_asks_first_where_something_is_not_saved(tmp_path, hands) -> None:
+    (tmp_path / "job.toml").write_text(sample_job("plum half log"))
+    desk = start_desk(tmp_path, "job.toml")
+    try:
+        at = hands(desk).ready()
+        asked = []
+
+        def stay(dialog) -> None:
+            asked.append(dialog.type)
+            dialog.dismiss()
+
+        at.page.on("dialog", stay)
+        at.press(".cross button.up >> nth=0")
+        moved = at.state("move_words")
+        at.page.close(run_before_unload=True)
+        until(lambda: at.page.wait_for_timeout(50) or asked)
+        assert asked == ["beforeunload"]
+        at.ready()  # who stays has the desk back
+        assert at.state("move_words") == moved
+        at.press('[data-act="save"]')
+        with at.page.expect_event("close", timeout=20_000):
+            at.page.close(run_before_unload=True)
+        assert asked == ["beforeunload"]
+    finally:
+        end_desk(desk)
 
 
 def test_a_job_changed_on_disk_is_noticed_and_either_side_can_be_kept(tmp_path, hands) -> None:
