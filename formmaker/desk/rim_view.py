@@ -49,7 +49,7 @@ def rim_drawing(sitting: Sitting, *, theta: float, height: float, aspect: float)
             svg.line(0.0, 0.0, width, 0.0, kind="foot-plane"),
             _wished(sitting, per, width),
             _stretches(rim, line),
-            _extremes(sitting, per),
+            _extremes(sitting, per, width, high),
             _marks(sitting, per, width),
             svg.line(0.0, -height, width, -height, kind="picked height"),
             svg.line(theta * per, -low, theta * per, -high, kind="picked"),
@@ -73,7 +73,7 @@ def _wished(sitting: Sitting, per: float, width: float) -> str:
     form, units = sitting.report.job.form, sitting.report.job.units
     if form.edge is not Edge.NATURAL:
         return ""
-    words = f"lowest accepted {format_length(form.lowest_rim, units)}"
+    words = f"at least {format_length(form.lowest_rim, units)}"
     marks = [at / width for _, at, _ in _placed(sitting, per)]
     share, kind, anchor = min(
         _WORDS_AT, key=lambda place: sum(abs(mark - (0.15 + 0.7 * place[0])) < _WORDS_WIDE for mark in marks)
@@ -124,13 +124,24 @@ def _runs(kinds: tuple[RimKind, ...]) -> list[tuple[RimKind, int, int]]:
     return [(kinds[start], start, end) for start, end in zip(starts, [*starts[1:], len(kinds)], strict=True)]
 
 
-def _extremes(sitting: Sitting, per: float) -> str:
+def _extremes(sitting: Sitting, per: float, width: float, high: float) -> str:
+    """Highs and lows with their heights; none where a flaw's name stands."""
     rim, units = sitting.report.verdict.rim, sitting.report.job.units
     if float(np.ptp(rim.height)) < 1.0:
         return ""
-    highs = [_extreme(at, per, format_length(at.height, units), "high") for at in _apart(rim.highs)]
-    lows = [_extreme(at, per, format_length(at.height, units), "low") for at in _apart(rim.lows)]
-    return "".join(highs + lows)
+    names = [(at + 0.05 * width, z) for mark, at, z in _placed(sitting, per) if mark.kind is MarkKind.FLAW]
+
+    def is_free(place: Extremum) -> bool:
+        x, y = place.theta * per, place.height + 0.08 * high
+        return all(abs(x - at) > 0.12 * width or abs(y - z) > 0.15 * high for at, z in names)
+
+    highs = [place for place in _apart(rim.highs) if is_free(place)]
+    words = [_extreme(at, per, format_length(at.height, units), "high") for at in highs]
+    for low in _apart(rim.lows):  # at the foot the index numbers stand below
+        words.append(
+            _extreme(low, per, format_length(low.height, units), "high" if low.height < 0.1 * high else "low")
+        )
+    return "".join(words)
 
 
 def _apart(places: tuple[Extremum, ...]) -> list[Extremum]:

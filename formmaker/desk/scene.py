@@ -109,7 +109,9 @@ class Scene:
         """Colour of the ground, as the page has it, and of the lines on it."""
         self._renderer.SetBackground(*(part / 255.0 for part in colour))
         ink = INK_ON_DARK if sum(colour) < sum(INK_ON_DARK) / 2 else INK
-        self._bodies["axis"].actor.GetProperty().SetColor(*(part / 255.0 for part in ink))
+        look = self._bodies["axis"].actor.GetProperty()
+        look.SetColor(*(part / 255.0 for part in ink))
+        look.Modified()  # said again each time: a page that has just opened may have missed it
         self._bodies["axis"].actor.Modified()
 
     def cameras(self) -> dict[str, dict[str, object]]:

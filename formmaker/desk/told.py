@@ -86,7 +86,14 @@ def _wood(sitting: Sitting, _begun: Mounting) -> Told:
 
 
 def _balance(sitting: Sitting, _begun: Mounting) -> Told:
-    return {"balance_words": _if_any(lambda: balance_words(sitting))}
+    return {"balance_words": [line for said in _if_any(lambda: balance_words(sitting)) for line in _by_press(said)]}
+
+
+def _by_press(line: str) -> list[str]:
+    """A line of the words on balance, without the job file's figures: here a press does it."""
+    if line.startswith(("- foot_centre", "- rim_centre")):
+        return []
+    return [line.replace("In the job:", "The button Balance does it.")]
 
 
 def _way(sitting: Sitting, begun: Mounting) -> Told:
@@ -237,7 +244,8 @@ def _move_words(board: Board) -> list[str]:
     if max(foot[0], rim[0]) < 0.05:
         return ["The centres stand where they stood when this was opened."]
     return [
-        f"The {name} centre has moved {format_length(far, job.units)}"
-        + (f" toward {say_angle(toward, job.index_count)}." if far >= 0.05 else ".")
+        f"The {name} centre has moved {format_length(far, job.units)} toward {say_angle(toward, job.index_count)}."
+        if far >= 0.05
+        else f"The {name} centre stands where it stood."
         for name, (far, toward) in (("foot", foot), ("rim", rim))
     ]

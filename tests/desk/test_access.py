@@ -31,7 +31,9 @@ def test_axe_finds_nothing_serious_on_the_desk(plum, hands, scheme, width) -> No
 def test_axe_finds_nothing_serious_on_the_choices_of_a_search(plum, hands) -> None:
     at = hands(plum).ready()
     at.press('[data-act="seek"]')
-    at.page.wait_for_selector(".choices li", timeout=120_000)
+    at.page.wait_for_function("trame.state.get('doing').startsWith('Seeking: best so far')", timeout=60_000)
+    at.press('[data-act="stop"]')
+    at.page.wait_for_selector(".choices li", timeout=60_000)
     for scheme, width in (("light", 1440), ("dark", 1440), ("light", 412), ("dark", 412)):
         at.page.emulate_media(color_scheme=scheme)
         at.page.set_viewport_size({"width": width, "height": 900})

@@ -194,6 +194,7 @@ def test_seeking_shows_how_far_it_is_is_stopped_and_its_choice_taken(plum, hands
     assert page.locator(".choices li svg").count() == 2 * page.locator(".choices li").count()
     assert "As it is now" in page.inner_text(".choices li >> nth=0")
     assert "The largest found is" in page.inner_text(".choices")
+    assert "stopped early" in page.inner_text(".choices")
     promised = page.inner_text(".choices li:nth-child(2)")
     assert "It comes out" in promised
     at.press('[data-act="take"] >> nth=0')
@@ -268,7 +269,8 @@ def test_the_name_of_a_mark_in_the_end_view_stands_clear_of_the_picked_line(plum
         at.settled()
         crossed = at.page.evaluate(
             """() => { const line = document.querySelector('#ring line.picked'), m = line.getScreenCTM();
-            const end = n => new DOMPoint(line[`x${n}`].baseVal.value, line[`y${n}`].baseVal.value).matrixTransform(m);
+            const at = (x, y) => new DOMPoint(line[x].baseVal.value, line[y].baseVal.value).matrixTransform(m);
+            const end = n => at(`x${n}`, `y${n}`);
             const [a, b] = [end(1), end(2)], names = [...document.querySelectorAll('#ring .mark-name')];
             return names.filter(name => { const r = name.getBoundingClientRect();
               for (let k = 0; k <= 400; k++) { const x = a.x + (b.x - a.x) * k / 400, y = a.y + (b.y - a.y) * k / 400;

@@ -355,7 +355,9 @@
     if (stage && stage.dataset.ready && stage !== ready) {
       ready = stage;
       stand('side');
-      const picture = stage.querySelector('[tabindex]');
+    }
+    const picture = stage && stage.querySelector('[tabindex]:not([role])');
+    if (picture) {
       picture.setAttribute('role', 'img');
       picture.setAttribute('aria-label', 'The blank with the bowl in it; arrow keys left and right turn it about its axis');
     }
