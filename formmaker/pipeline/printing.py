@@ -151,7 +151,7 @@ def _written(
     paths = draw_sheets(subject, folder, names=others, paper=paper, formats=formats)
     if rendering is None:
         return paths
-    subject = replace(subject, pictures=rendering.result())
+    subject = replace(subject, pictures=_rendered(rendering, say))
     return (*paths, *draw_sheets(subject, folder, names=(SETUP,), paper=paper, formats=formats))
 
 
@@ -172,19 +172,24 @@ def _ready(names: Sequence[str]) -> AbstractContextManager[Renderer | None]:
 
 
 def _pictures(shown: Shown, say: Say, renderer: Renderer | None) -> tuple[bytes, ...]:
-    """The bowl inside its wood and alone, for the set-up sheet; a machine that cannot render goes without.
+    """The bowl inside its wood and alone, for the set-up sheet.
 
     Names of marks would be too small to read there: they are left out.
     """
     shown = _Pictured(job=shown.job, blank=replace(shown.blank, marks=()), prepared=shown.prepared)
     with tempfile.TemporaryDirectory() as folder:
         paths = Path(folder, "inside.png"), Path(folder, "alone.png")
-        try:
-            picture_report(shown, paths[0], say, alone=paths[1], size=PIN_UP, renderer=renderer)
-        except KernelError as error:
-            say(f"no picture: {error}")
-            return ()
+        picture_report(shown, paths[0], say, alone=paths[1], size=PIN_UP, renderer=renderer)
         return tuple(path.read_bytes() for path in paths)
+
+
+def _rendered(rendering: Future[tuple[bytes, ...]], say: Say) -> tuple[bytes, ...]:
+    """The pictures when they are there; a machine that cannot render goes without."""
+    try:
+        return rendering.result()
+    except KernelError as error:
+        say(f"no picture: {error}")
+        return ()
 
 
 def _plain_subject(report: CheckReport) -> Subject:
