@@ -6,7 +6,7 @@ whether it holds that on the mesh in ``stands``.
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,11 +15,18 @@ from formmaker.engine.ground import Ground, frame_at, present_pose, problem_of
 from formmaker.engine.patterns import outer_at
 from formmaker.engine.rim_wishes import quick_miss
 from formmaker.engine.settling import settle
-from formmaker.engine.stands import Stand, stand_at
+from formmaker.engine.stands import Stand, lacking, stand_at
+from formmaker.geometry.pose_boxes import size_held
+from formmaker.geometry.pose_polish import polished
 from formmaker.geometry.pose_problem import PoseProblem, chance_poses
 from formmaker.geometry.pose_search import Goal, Pose, Progress, Tried, climb, search
 
 _ABOVE = 1.004  # the grid may think less of a mounting than the mesh does
+_COSTLY = 0.002  # share of the diameter that the full check may take before poses near by are tried
+_DEEPER = 6  # times a pose is polished anew
+_DEEPEST = 0.05  # share of its size that this may cost
+_BESIDE = 8  # of them
+_ASIDE = 2.0  # mm
 _SETTLED = 10  # mountings from which one with the wishes for the rim is looked for at first
 
 Watch = Callable[[Progress], bool]
@@ -58,10 +65,44 @@ class _Trials:
 
     def verify(self, pose: Pose) -> Tried:
         """Put a pose to the mesh; where its rim is not as wished, go to one near by whose rim is."""
-        outcome = stand_at(self.ground, pose, pose.size * _ABOVE)
-        if outcome.stand is None and outcome.holds and self.ground.rim.asks:
-            return Tried(holds=outcome.holds, real=self.settled(self.figures_of(pose)))
-        return Tried(holds=outcome.holds, real=self._kept(outcome.stand, pose))
+        if self.ground.rim.asks:
+            outcome = stand_at(self.ground, pose, pose.size * _ABOVE)
+            asks = outcome.holds and outcome.stand is None
+            real = self.settled(self.figures_of(pose)) if asks else self._kept(outcome.stand, pose)
+            return Tried(holds=outcome.holds, real=real)
+        known, deeper = pose.size, 0.0
+        for _ in range(_DEEPER):
+            deep = self.polished(pose, deeper)
+            if not deep.size > max(self.ground.smallest, (1.0 - _DEEPEST) * known):
+                break
+            pose, lack = deep, lacking(self.ground, deep)
+            if not lack > 0.0:
+                break
+            deeper += lack
+        outcome = stand_at(self.ground, pose, pose.size)
+        holds, real = outcome.holds, self._kept(outcome.stand, pose)
+        if holds and (real is None or real.size < (1.0 - _COSTLY) * holds):
+            real = self.beside(pose) or real
+        return Tried(holds=holds, real=real)
+
+    def polished(self, pose: Pose, deeper: float) -> Pose:
+        """A pose near one, polished on the skin itself."""
+        skin = self.ground.field.skin
+        return polished(self.problem, skin, pose, self.figures_of(pose), deeper=deeper)
+
+    def beside(self, pose: Pose) -> Pose | None:
+        """The best of some poses near one at which something hangs loose or the wall breaks through."""
+        best, turn = None, np.empty((3, 3))
+        for chance in self.rng.standard_normal((_BESIDE, 6)):
+            place = pose.place + _ASIDE * chance[:3]
+            direction = pose.direction + 2.0 * _ASIDE / pose.size * chance[3:]
+            figures = self.figures_of(replace(pose, place=place, direction=direction / np.linalg.norm(direction)))
+            better = self.best.diameter if self.best is not None else 0.0
+            size, _ = size_held(figures, (pose.size, max(better, 0.0)), self.problem.fine, turn, 0)
+            if size > better:
+                near = Pose(place=figures[:3] + figures[6] * figures[3:6], direction=figures[3:6], size=float(size))
+                best = self._kept(stand_at(self.ground, near, near.size).stand, near) or best
+        return best
 
     def settled(self, start: NDArray[np.float64]) -> Pose | None:
         """A pose with the wishes for the rim, reached from another."""

@@ -21,6 +21,7 @@ from formmaker.units import MM_PER_INCH, Units
 _STEP = {Units.MM: 0.1, Units.INCH: 0.005 * MM_PER_INCH}  # what diameters are rounded down to
 _LOOKS = 14  # exact looks at one mounting, each at a smaller size
 _CHECKS = 4  # full ones
+_OTHER = 0.004  # share of the diameter: a little smaller, the wall ends elsewhere and nothing may hang loose
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,22 +66,42 @@ def stand_at(ground: Ground, pose: Pose, most: float) -> Outcome:
     return Outcome(holds=holds, stand=None)
 
 
+def lacking(ground: Ground, pose: Pose) -> float:
+    """How much deeper in the wood a bowl would have to lie at a pose to come out, mm; 0 where that is no cure."""
+    diameter = down_to(pose.size, _STEP[ground.job.units])
+    try:
+        short, _ = _short(ground, pose, diameter)
+        if short > 0.0:
+            return short
+        bowl = bowl_at(ground.body.pattern, diameter)
+        job = replace(ground.job, form=bowl.form, hold=bowl.hold, mounting=mounting_at(ground, pose, diameter))
+        verdict = check_fit(job, prepare_form(bowl.form, bowl.hold), ground.field)
+    except (FormError, MountingError):
+        return 0.0
+    return max(verdict.uncertainty - verdict.margin, 0.0)
+
+
+def _short(ground: Ground, pose: Pose, diameter: float) -> tuple[float, float]:
+    """How much depth must-be-wood lacks where it was found to lack it, and how far that is from the reference, mm."""
+    bowl = bowl_at(ground.body.pattern, diameter)
+    frame, skin = frame_at(ground, pose, diameter), ground.job.skin + _setting_extra(ground, pose, diameter)
+    place = in_the_way(outside_of(bowl), ground.field, frame, skin=skin)
+    if place is None:
+        needed = needed_wood(bowl.form, build_section(bowl.form), bowl.hold).segments
+        place = in_the_way(needed, ground.field, frame, skin=skin)
+    if place is None:
+        return 0.0, 1.0
+    short = need_of(ground.field, skin) + DEFAULT.margin_slack - place.value
+    return short, math.hypot(place.radius, place.height - ground.body.reference * diameter)
+
+
 def _exact_step(ground: Ground, pose: Pose, diameter: float) -> float | None:
     """By how much a diameter has to shrink at least for must-be-wood to be wood, mm; None where it is."""
     try:
-        bowl = bowl_at(ground.body.pattern, diameter)
-        frame, skin = frame_at(ground, pose, diameter), ground.job.skin + _setting_extra(ground, pose, diameter)
-        place = in_the_way(outside_of(bowl), ground.field, frame, skin=skin)
-        if place is None:
-            needed = needed_wood(bowl.form, build_section(bowl.form), bowl.hold).segments
-            place = in_the_way(needed, ground.field, frame, skin=skin)
+        short, far = _short(ground, pose, diameter)
     except FormError:
         return 0.0
-    if place is None:
-        return None
-    short = need_of(ground.field, skin) + DEFAULT.margin_slack - place.value
-    height = place.height - ground.body.reference * diameter
-    return short * diameter / max(math.hypot(place.radius, height), 1.0)
+    return short * diameter / max(far, 1.0) if short > 0.0 else None
 
 
 def _setting_extra(ground: Ground, pose: Pose, diameter: float) -> float:
@@ -105,4 +126,5 @@ def _checked(ground: Ground, pose: Pose, diameter: float) -> Stand | float:
         return Stand(diameter=diameter, bowl=bowl, mounting=mounting, verdict=verdict)
     # along a skin that is round all over the margin is not known as closely as was asked (``geometry.least``)
     short, worst = verdict.uncertainty - verdict.margin, verdict.worst
-    return short * diameter / math.hypot(worst.radius, worst.height - ground.body.reference * diameter)
+    cure = short * diameter / math.hypot(worst.radius, worst.height - ground.body.reference * diameter)
+    return max(cure, _OTHER * diameter)

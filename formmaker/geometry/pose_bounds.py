@@ -73,7 +73,7 @@ def largest_by_motion(body, pose, reach, sizes, first, wood, need):  # type: ign
 
     Parameters
     ----------
-    body : (n, 7) float
+    body : (n, 8) float
         See ``turned_points.points_round``.
     pose : tuple
         The middle of the box (6,) and its frame (3, 3).
@@ -108,7 +108,7 @@ def largest_by_motion(body, pose, reach, sizes, first, wood, need):  # type: ign
         r, h = size * body[i, 0] + body[i, 2], size * body[i, 1] + body[i, 3] + place[5]
         x, y = r * body[i, 4], r * body[i, 5]
         motion = shift + per_length * np.hypot(r, h)
-        room = need - motion
+        room = need + body[i, 7] - motion
         depth = at_most(
             wood,
             place[0] + turn[0, 0] * x + turn[0, 1] * y + turn[0, 2] * h,

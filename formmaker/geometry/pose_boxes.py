@@ -7,12 +7,15 @@ import numpy as np
 from numba import njit
 
 from formmaker.geometry.charts import spread_of, turn_about, turn_to
-from formmaker.geometry.pose_bounds import FACE, MOST, VARIABLES, WORST, largest_by_motion
-from formmaker.geometry.pose_contacts import TERMS, WORK, ruled_out
+from formmaker.geometry.pose_bounds import FACE, MOST, VARIABLES, WORST, U, V, largest_by_motion
+from formmaker.geometry.pose_contacts import TERMS, WORK, narrowed
 from formmaker.geometry.pose_limits import off_axis, size_by_places
 from formmaker.geometry.turned_points import BINS
 
 _CLOSER = 15.0  # mm: a box that moves no point farther is asked with many points
+_WIDEST = 0.7  # radians: boxes of directions that spread farther know no tangents worth using
+_SMALLER = 0.5  # share of a box: one that was narrowed to less is worth another look
+_LOOKS = 4
 _SLIMMEST = 0.2  # no variable is split that moves the body less than this share of what another does
 _STILL = (0.0, 0.0)
 
@@ -24,7 +27,8 @@ def bound_boxes(boxes, part, problem, sizes, out):  # type: ignore[no-untyped-de
     Parameters
     ----------
     boxes : (m, COLUMNS) float
-        ``MOST`` and ``WORST`` are changed: the size that no pose of the box exceeds, and the point that said so.
+        ``MOST`` and ``WORST`` are changed: the size that no pose of the box exceeds, and the point that said so. The
+        box itself gets smaller: no pose that was cut off it holds more than the first of the sizes.
     part : tuple
     problem : tuple
         Body with few points and with many, its growth, charts, wood, need, limits on the axis, limits by places;
@@ -34,14 +38,18 @@ def bound_boxes(boxes, part, problem, sizes, out):  # type: ignore[no-untyped-de
     out : (m, 2) float
         Which variable to split, and the size that the middle holds, 0 where it is not above the second.
     """
-    turn, work, blame = np.empty((3, 3)), np.empty((BINS, WORK)), np.empty(TERMS)
+    turn = np.empty((3, 3))
+    scratch = (np.empty((BINS + 1, WORK)), np.empty((2, TERMS)), np.empty(TERMS))
     for i in range(part[0], part[1]):
         out[i, 0], out[i, 1] = 0.0, 0.0
-        _bound_box(boxes[i], problem, sizes, turn, work, blame, out[i])
+        for _ in range(_LOOKS):
+            if not _bound_box(boxes[i], problem, sizes, turn, scratch, out[i]):
+                break
 
 
 @njit(nogil=True, cache=True)
-def _bound_box(box, problem, sizes, turn, work, blame, out):  # type: ignore[no-untyped-def]
+def _bound_box(box, problem, sizes, turn, scratch, out):  # type: ignore[no-untyped-def]
+    """Bound one box, and narrow it; whether it got so much smaller that another look is worth while."""
     body, dense, growth, charts, wood, need, on_axis, on_places, _, _ = problem
     done, better = sizes
     place, half = box[:VARIABLES], box[VARIABLES:FACE]
@@ -51,32 +59,55 @@ def _bound_box(box, problem, sizes, turn, work, blame, out):  # type: ignore[no-
     shift = np.sqrt(half[0] ** 2 + half[1] ** 2 + half[2] ** 2)
     if off_axis(on_axis, place, turn, shift, angle) > 0.0:
         box[MOST] = 0.0
-        return
+        return False
     reach = (shift + half[5], 2.0 * np.sin(0.5 * min(angle, np.pi)))
     size = size_by_places(on_places, place, turn, reach, box[MOST], done)
     size, worst = largest_by_motion(body, (place, turn), reach, (size, done), int(box[WORST]), wood, need)
     box[MOST], box[WORST] = min(size, box[MOST]), worst
     if size <= done:
-        return
-    blame[:] = 0.0
-    if angle < 0.7:
+        return False
+    scratch[2][:] = 0.0
+    if angle < _WIDEST:
         spread = (half, angle, across, up)
-        moved = reach[0] + reach[1] * size * growth
-        if ruled_out(body, (place, turn), spread, (done, size), wood, need, (work, blame)):
+        near = reach[0] + reach[1] * size * growth < _CLOSER
+        if not narrowed(dense if near else body, (place, turn), spread, (done, size), wood, need, scratch):
             box[MOST] = done
-            return
-        if moved < _CLOSER:
-            sizes = (size, done)
-            size, _ = largest_by_motion(dense, (place, turn), reach, sizes, 0, wood, need)
-            box[MOST] = min(size, box[MOST])
-            if size <= done:
-                return
-            if ruled_out(dense, (place, turn), spread, (done, size), wood, need, (work, blame)):
-                box[MOST] = done
-                return
-    out[0] = _to_split(half, across, up, size * np.abs(body[:, 0]).max(), blame)
+            return False
+        box[MOST] = min(box[MOST], done + scratch[1][1, TERMS - 1])
+        if _shrunk(box, chart, turn, scratch[1]) < _SMALLER:
+            return True
+    out[0] = _to_split(half, across, up, size * np.abs(body[:, 0]).max(), scratch[2])
     if off_axis(on_axis, place, turn, 0.0, 0.0) == 0.0:
         out[1] = _held((place, turn), (size, better), problem, int(box[WORST]))[0]
+    return False
+
+
+@njit(nogil=True, cache=True)
+def _shrunk(box, chart, turn, ends):  # type: ignore[no-untyped-def]
+    """Narrow a box to the ends of its variables; the share of it that is left.
+
+    The ends of a direction are tangents in the frame of the box's middle. On the chart their rectangle is a convex
+    quad: it lies within the bounds of its corners.
+    """
+    low, high = box[:VARIABLES] + ends[0, :VARIABLES], box[:VARIABLES] + ends[1, :VARIABLES]
+    low[U : V + 1], high[U : V + 1] = np.inf, -np.inf
+    along = np.empty(3)
+    for corner in range(4):
+        p, q = ends[corner & 1, U], ends[corner >> 1, V]
+        for j in range(3):
+            along[j] = 0.0
+            for k in range(3):
+                along[j] += (turn[k, 2] + p * turn[k, 0] + q * turn[k, 1]) * chart[j, k]
+        for j in range(2):
+            low[U + j], high[U + j] = min(low[U + j], along[j] / along[2]), max(high[U + j], along[j] / along[2])
+    left = 1.0
+    for k in range(VARIABLES):
+        half = box[VARIABLES + k]
+        bottom, top = max(low[k], box[k] - half), min(high[k], box[k] + half)
+        if half > 0.0:
+            box[k], box[VARIABLES + k] = 0.5 * (bottom + top), max(0.5 * (top - bottom), 0.0)
+            left *= box[VARIABLES + k] / half
+    return left
 
 
 @njit(nogil=True, cache=True)
@@ -125,47 +156,3 @@ def size_held(pose, sizes, problem, turn, first):  # type: ignore[no-untyped-def
     if broken > 0.0:
         return -broken, first
     return _held((place, turn), sizes, problem, first)
-
-
-@njit(nogil=True, cache=True)
-def climb_poses(poses, part, ends, problem, chance, sizes):  # type: ignore[no-untyped-def]
-    """Climb from the poses of ``part``, changing them: one parent, one child, steps that learn their length.
-
-    Parameters
-    ----------
-    poses : (m, 7) float
-        Place, direction, along.
-    part : tuple
-    ends : tuple
-        Lowest and highest of each figure, (7,) each, and the greatest size looked for.
-    problem : tuple
-        As for ``bound_boxes``.
-    chance : tuple
-        First step of each figure (7,), 0 for one that stays, and normal deviates (m, k, 7): k children for each pose.
-    sizes : (m,) float
-        Filled with what the poses hold.
-
-    Notes
-    -----
-    (1+1) evolution with the one-fifth rule (I. Rechenberg, "Evolutionsstrategie", 1973).
-    """
-    low, high, most = ends
-    steps, chances = chance
-    child, turn = np.empty(7), np.empty((3, 3))
-    for i in range(part[0], part[1]):
-        sizes[i], first = size_held(poses[i], (most, 0.0), problem, turn, 0)
-        factor = 1.0
-        for k in range(chances.shape[1]):
-            for j in range(7):
-                moved = poses[i, j] + factor * steps[j] * chances[i, k, j]
-                child[j] = min(max(moved, low[j]), high[j])
-            length = np.sqrt(child[3] ** 2 + child[4] ** 2 + child[5] ** 2)
-            child[3] /= length
-            child[4] /= length
-            child[5] /= length
-            size, first = size_held(child, (most, max(sizes[i], 0.0)), problem, turn, first)
-            if size > sizes[i] and size != 0.0:
-                sizes[i], factor = size, factor * 1.6
-                poses[i] = child
-            else:
-                factor *= 0.89

@@ -7,19 +7,24 @@ import numpy as np
 from numba import njit
 
 from formmaker.geometry.grid import value_at
+from formmaker.geometry.max_min import best_weights
 from formmaker.geometry.pose_bounds import node_at_most
 from formmaker.geometry.turned_points import BINS
 
 TERMS = 7  # place (3), two tilts, along, growth
-WORK = TERMS + 2  # a contact: constant, terms, and how much of the constant is second order
-_ROUNDS = 40
-_EAGER = 0.6  # how much of its weight the contact with the most wood loses in a round
+# a contact: constant, terms, how much of the constant is second order; then 1 / 2 rho, how its place moves with each
+# tilt (3, 3), and what the second order has besides
+BENT = TERMS + 1
+FLAT, TILTS, REST = BENT + 1, BENT + 2, BENT + 8
+WORK = REST + 1
+_PIECE = 1.5  # times what the box moves a point: more growth than that in one go would blur the bound
+_MOST_PIECES = 4
 _STEPS = np.array([3.0, 6.0, 12.0, 24.0, 48.0])  # cells from contact to anchor
 
 
 @njit(nogil=True, cache=True)
-def ruled_out(body, pose, spread, span, wood, need, scratch):  # type: ignore[no-untyped-def]
-    """Whether no pose of a box holds any size of a span.
+def narrowed(body, pose, spread, span, wood, need, scratch):  # type: ignore[no-untyped-def]
+    """Where in a box of poses, and to what size at most, the contacts let a size of a span be held.
 
     Parameters
     ----------
@@ -30,12 +35,14 @@ def ruled_out(body, pose, spread, span, wood, need, scratch):  # type: ignore[no
     span : tuple
         Least and greatest size.
     scratch : tuple
-        Room for contacts (BINS, WORK), and (7,) filled with what each variable contributes to the bound in first
-        order, mm, and what the second order does.
+        Room for contacts (BINS + 1, WORK); (2, TERMS) filled with the ends between which each variable has to lie,
+        counted from the middle of the box, the last from the least size; and (TERMS,) with what each variable
+        contributes to the bound, mm, in first order, and what the second order does.
 
     Returns
     -------
     bool
+        False where no pose of the box holds a size of the span.
 
     Notes
     -----
@@ -43,16 +50,66 @@ def ruled_out(body, pose, spread, span, wood, need, scratch):  # type: ignore[no
     signed distance is at most that of o plus |x + d - o|, and so at most phi(o) + rho + g.d + |d|^2 / (2 rho) with g
     the unit vector from o to x (the root lies under its tangent). That is linear in the motion up to a remainder
     that is bounded over the box, and so is every weighted mean over contacts, which the least of them cannot exceed.
-    Any weights give a valid bound; good ones are found by multiplicative updates (S. Arora, E. Hazan, S. Kale, "The
-    multiplicative weights update method", Theory of Computing 8, 2012).
+    Any weights give a valid bound. Each contact and the best mean leave only a part of the box to each variable:
+    what lies beyond is cut off (feasibility-based tightening of bounds, P. Belotti et al., "Branching and bounds
+    tightening techniques for non-convex MINLP", Optimization Methods and Software 24, 2009).
     """
-    work, blame = scratch
+    work, ends, blame = scratch
+    half, angle = spread[0], spread[1]
+    ends[0], ends[1] = np.inf, -np.inf
+    blame[:] = 0.0
+    grow = np.hypot(body[0, 0], body[0, 1])
+    moved = np.sqrt(half[0] ** 2 + half[1] ** 2 + half[2] ** 2) + half[5] + 2.0 * np.sin(0.5 * angle) * span[0] * grow
+    pieces = int(min(1.0 + (span[1] - span[0]) * grow / max(_PIECE * moved, 1e-9), _MOST_PIECES))
+    width, part, holds = (span[1] - span[0]) / pieces, np.empty((2, TERMS)), False
+    for piece in range(pieces - 1, -1, -1):
+        low = span[0] + width * piece
+        if _narrowed_piece(body, pose, spread, (low, low + width), (wood, need), (work, part, blame)):
+            part[:, TERMS - 1] += width * piece
+            ends[0], ends[1] = np.minimum(ends[0], part[0]), np.maximum(ends[1], part[1])
+            holds = True
+    return holds
+
+
+@njit(nogil=True, cache=True)
+def _narrowed_piece(body, pose, spread, span, asked, scratch):  # type: ignore[no-untyped-def]
+    """The same for a span of sizes that move a point by about as much as the box does."""
+    work, ends, blame = scratch
     limits = np.empty(TERMS)
     for k in range(3):
         limits[k] = spread[0][k]
     limits[3], limits[4], limits[5], limits[6] = spread[2], spread[3], spread[0][5], span[1] - span[0]
-    many = _contacts(body, pose, spread, span, (wood, need), (limits, work))
-    return _weighed(work, many, limits, blame) < 0.0
+    ends[0], ends[1] = -limits, limits
+    ends[0, TERMS - 1] = 0.0
+    blame[:] = 0.0
+    many = _contacts(body, pose, spread, span, asked, (limits, work))
+    if many == 0:
+        return True
+    _weighed(work, many, limits, pose[1])
+    for k in range(TERMS - 1):
+        blame[k] = abs(work[many, 1 + k]) * limits[k]
+    blame[TERMS - 1] = work[many, BENT]
+    holds = True
+    for i in range(many, -1, -1):
+        holds = holds and _cut_off(work[i], ends)
+    return holds
+
+
+@njit(nogil=True, cache=True)
+def _cut_off(row, ends):  # type: ignore[no-untyped-def]
+    """Move the ends of each variable in to where a linear bound can still be met; False where it cannot at all."""
+    top = row[0]
+    for k in range(TERMS):
+        top += max(row[1 + k] * ends[0, k], row[1 + k] * ends[1, k])
+    if top < 0.0:
+        return False
+    for k in range(TERMS):
+        rate = row[1 + k]
+        if rate > 0.0:
+            ends[0, k] = max(ends[0, k], ends[1, k] - top / rate)
+        elif rate < 0.0:
+            ends[1, k] = min(ends[1, k], ends[0, k] - top / rate)
+    return True
 
 
 @njit(nogil=True, cache=True)
@@ -122,7 +179,16 @@ def _linear(point, pose, spread, span, wood, need, row):  # type: ignore[no-unty
     row[7] = out * (bx * point[4] + by * point[5]) + up * bz + swing * grow
     if bent > 0.0:
         row[7] += grow * (moved + 0.5 * growth * grow) / rho
-    row[8] = bent
+    row[BENT] = bent
+    if bent > 0.0:
+        row[FLAT] = 0.5 / rho
+        for k in range(3):
+            row[TILTS + k] = h * turn[k, 0] - lx * turn[k, 2]
+            row[TILTS + 3 + k] = h * turn[k, 1] - ly * turn[k, 2]
+        steepest = moved + np.hypot(spread[2], spread[3]) * far_off
+        row[REST] = row[FLAT] * second * (2.0 * steepest + second)
+    else:
+        row[FLAT:] = 0.0
     return True
 
 
@@ -132,10 +198,15 @@ def _anchored(x, y, z, wood, moved):  # type: ignore[no-untyped-def]
     values, origin, spacing, _, _, far, planes = wood
     best, rho = np.inf, np.inf
     best_x = best_y = best_z = 0.0
-    for k in range(planes.shape[0]):
-        bound = planes[k, 0] * x + planes[k, 1] * y + planes[k, 2] * z + planes[k, 3]
+    rows, cells, corner, width = planes
+    i = min(max(int((x - corner[0]) / width), 0), cells.shape[0] - 2)
+    j = min(max(int((y - corner[1]) / width), 0), cells.shape[1] - 2)
+    k = min(max(int((z - corner[2]) / width), 0), cells.shape[2] - 2)
+    for c in range(8):
+        plane = rows[cells[i + (c & 1), j + (c >> 1 & 1), k + (c >> 2)]]
+        bound = plane[0] * x + plane[1] * y + plane[2] * z + plane[3]
         if bound < best:
-            best, best_x, best_y, best_z = bound, planes[k, 0], planes[k, 1], planes[k, 2]
+            best, best_x, best_y, best_z = bound, plane[0], plane[1], plane[2]
     gx = value_at(values, origin, spacing, x + spacing, y, z) - value_at(values, origin, spacing, x - spacing, y, z)
     gy = value_at(values, origin, spacing, x, y + spacing, z) - value_at(values, origin, spacing, x, y - spacing, z)
     gz = value_at(values, origin, spacing, x, y, z + spacing) - value_at(values, origin, spacing, x, y, z - spacing)
@@ -158,63 +229,47 @@ def _anchored(x, y, z, wood, moved):  # type: ignore[no-untyped-def]
 
 
 @njit(nogil=True, cache=True)
-def _weighed(work, many, limits, blame):  # type: ignore[no-untyped-def]
-    """Lowest weighted mean of the contacts' bounds found, at its worst pose; inf without contacts.
+def _weighed(work, many, limits, turn):  # type: ignore[no-untyped-def]
+    """Write the mean of the contacts that proves the most into the row after them.
 
-    The worst poses of the rounds are averaged too: where every contact has wood enough at their mean, no weights can
-    prove anything.
+    What shifts and tilts have in common in the second order is mostly lost in the mean: opposite places of a body go
+    opposite ways when it tilts. The weights are chosen as if all of it were.
     """
-    blame[:] = 0.0
-    if many == 0:
-        return np.inf
-    weights = np.full(many, 1.0 / many)
-    value, pull, worst, mean_pose = np.empty(many), np.empty(TERMS), np.empty(TERMS), np.zeros(TERMS)
-    best = np.inf
-    for round_ in range(_ROUNDS):
-        mean, rest = _pulled(work, many, weights, pull)
-        for k in range(TERMS):
-            worst[k] = limits[k] if pull[k] > 0.0 else (-limits[k] if k < TERMS - 1 else 0.0)
-            mean += pull[k] * worst[k]
-            mean_pose[k] += worst[k]
-        if mean < best:
-            best = mean
-            for k in range(TERMS - 1):
-                blame[k] = abs(pull[k]) * limits[k]
-            blame[TERMS - 1] = rest
-        if best < 0.0 or _reweighed(work, many, (worst, mean_pose, round_ + 1.0), weights, value) > 0.0:
-            return best
-    return best
+    constants, weights, mean = work[:many, 0].copy(), np.empty(many), work[many]
+    shift = (limits[:3] ** 2).sum() + limits[5] ** 2
+    for i in range(many):
+        tilt = work[i, TILTS:REST] ** 2
+        apart = shift + tilt[:3].sum() * limits[3] ** 2 + tilt[3:].sum() * limits[4] ** 2
+        work[i, 0] -= max(work[i, BENT] - work[i, FLAT] * apart, 0.0)
+    best_weights(work, many, limits, weights)
+    work[:many, 0] = constants
+    mean[:] = 0.0
+    both = np.zeros(3)  # of one tilt, of the other, of the two together
+    for i in range(many):
+        flat = weights[i] * work[i, FLAT]
+        mean[:TILTS] += weights[i] * work[i, :TILTS]
+        mean[TILTS:REST] += flat * work[i, TILTS:REST]
+        mean[FLAT] += flat
+        mean[REST] += weights[i] * work[i, REST]
+        for k in range(3):
+            one, other = work[i, TILTS + k], work[i, TILTS + 3 + k]
+            both[0] += flat * one * one
+            both[1] += flat * other * other
+            both[2] += flat * one * other
+    bent = min(_second_order(mean, both, limits, turn), mean[BENT])
+    mean[0] += bent - mean[BENT]
+    mean[BENT] = bent
 
 
 @njit(nogil=True, cache=True)
-def _pulled(work, many, weights, pull):  # type: ignore[no-untyped-def]
-    """Fill ``pull`` with the weighted mean of the terms; the means of the constants and of their second orders."""
-    mean, rest = 0.0, 0.0
-    pull[:] = 0.0
-    for i in range(many):
-        mean += weights[i] * work[i, 0]
-        rest += weights[i] * work[i, TERMS + 1]
-        for k in range(TERMS):
-            pull[k] += weights[i] * work[i, 1 + k]
-    return mean, rest
-
-
-@njit(nogil=True, cache=True)
-def _reweighed(work, many, poses, weights, value):  # type: ignore[no-untyped-def]
-    """Take weight off contacts with wood to spare at the worst pose; the least of all at the mean of worst poses."""
-    worst, total_pose, rounds = poses
-    low, top, least = np.inf, -np.inf, np.inf
-    for i in range(many):
-        here = there = work[i, 0]
-        for k in range(TERMS):
-            here += work[i, 1 + k] * worst[k]
-            there += work[i, 1 + k] * total_pose[k] / rounds
-        value[i] = here
-        low, top, least = min(low, here), max(top, here), min(least, there)
-    total = 0.0
-    for i in range(many):
-        weights[i] *= 1.0 - _EAGER * (value[i] - low) / max(top - low, 1e-12)
-        total += weights[i]
-    for i in range(many):
-        weights[i] /= total
-    return least
+def _second_order(mean, both, limits, turn):  # type: ignore[no-untyped-def]
+    """What the squares of the motions add to a mean of contacts at most, anywhere in a box."""
+    p, q, along = limits[3], limits[4], limits[5]
+    total = mean[FLAT] * along**2 + both[0] * p**2 + both[1] * q**2 + 2.0 * abs(both[2]) * p * q + mean[REST]
+    with_p = with_q = 0.0
+    for k in range(3):
+        total += mean[FLAT] * limits[k] * (limits[k] + 2.0 * along * abs(turn[k, 2]))
+        total += 2.0 * limits[k] * (p * abs(mean[TILTS + k]) + q * abs(mean[TILTS + 3 + k]))
+        with_p += turn[k, 2] * mean[TILTS + k]
+        with_q += turn[k, 2] * mean[TILTS + 3 + k]
+    return total + 2.0 * along * (abs(with_p) * p + abs(with_q) * q)

@@ -22,7 +22,8 @@ _DENSE = 1800  # for bounds of small boxes
 _FINE = 3600  # for what is held
 _NODES = 20_000  # nodes of the grid whose error is measured
 _SAFETY = 1.5
-_PLANES = 128
+_PLANES = 1024  # largest of the hull, and as many spread evenly
+_NEAR = 24  # cells on the long side within which the nearest plane is looked up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -97,7 +98,7 @@ def pose_problem(
     PoseProblem
     """
     grid = skin.grid
-    planes = hull_planes(skin.tree.arrays.corners.reshape(-1, 3))
+    planes = near_planes(skin.tree.arrays.corners.reshape(-1, 3), bounds)
     above = (grid.values, grid.origin, grid.spacing, bounds, grid.error, _far_error(skin), planes)
     plain = (grid.values, grid.origin, grid.spacing, bounds, 0.0, 0.0, planes)
     charts = cube_charts(where.axis)
@@ -139,6 +140,22 @@ def hull_planes(corners: Points) -> NDArray[np.float64]:
     evenly = np.column_stack([wide * np.cos(turn), wide * np.sin(turn), height])
     normals = np.vstack([-hull.equations[largest, :3], evenly])
     return np.column_stack([normals, 1e-6 - (hull.points[hull.vertices] @ normals.T).min(axis=0)])
+
+
+def near_planes(corners: Points, bounds: NDArray[np.float64]) -> tuple[object, ...]:
+    """Planes as of ``hull_planes``, and which of them is nearest at the nodes of a wide grid over some bounds.
+
+    Planes (k, 4); index of the nearest (a, b, c); the grid's first node (3,) and spacing.
+    """
+    planes = hull_planes(corners)
+    width = float((bounds[1] - bounds[0]).max()) / _NEAR
+    count = np.ceil((bounds[1] - bounds[0]) / width).astype(int) + 1
+    x, y, z = (bounds[0, k] + width * np.arange(count[k]) for k in range(3))
+    nearest = np.empty(count, dtype=np.int64)
+    for i in range(count[0]):
+        nodes = np.column_stack([np.full(count[1] * count[2], x[i]), np.repeat(y, count[2]), np.tile(z, count[1])])
+        nearest[i] = (nodes @ planes[:, :3].T + planes[:, 3]).argmin(axis=1).reshape(count[1], count[2])
+    return planes, nearest, bounds[0].copy(), width
 
 
 def first_boxes(problem: PoseProblem) -> NDArray[np.float64]:

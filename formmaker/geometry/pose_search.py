@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formmaker.geometry.pose_bounds import FACE, MOST, VARIABLES
-from formmaker.geometry.pose_boxes import bound_boxes, climb_poses
+from formmaker.geometry.pose_boxes import bound_boxes
+from formmaker.geometry.pose_climbs import climb_poses, polish_poses
 from formmaker.geometry.pose_problem import (
     PoseProblem,
     chance_poses,
@@ -24,12 +25,12 @@ from formmaker.geometry.pose_problem import (
 _BATCH = 2048  # boxes bounded in one go: a twentieth of a second or so
 _STARTS = 24
 _CHILDREN = 260
-_SHORTER = 0.1  # steps of a polish against those of a climb
 _WORTH = 2e-4  # share of the size that a better pose has to bring to be worth verifying
 _LEAST_BOX = 1e-5  # a box of half widths below this (mm, tangents) is as good as its middle
 _POLISHED = 4
 _TRIES = 40  # of middles, where what is asked beyond the problem costs size
 _COSTLY = 0.01
+_CLEAR = 1.003  # how far above what the wood alone was found to hold a bound has to lie to be worth proving
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -122,16 +123,24 @@ def climb(
         The poses reached and the sizes they hold, the largest first; a size below 0 says how far a limit is broken.
     """
     low, high = pose_ends(problem)
+    ends = (low, high, problem.sizes[1])
     poses = np.clip(np.asarray(poses, dtype=np.float64), low, high)
-    width = np.where(np.isfinite(low), high - low, 0.0)
-    steps = np.where(width > 0.0, 0.08 * max(float(width[:3].max()), float(width[6])), 0.0)
-    steps[3:6] = 0.15
-    chances = rng.standard_normal((len(poses), _CHILDREN, 7)) * (_SHORTER if fine else 1.0)
-    sizes = np.empty(len(poses))
-    chosen, most = problem.fine if fine else problem.coarse, problem.sizes[1]
-    _in_turns(lambda part: climb_poses(poses, part, (low, high, most), chosen, (steps, chances), sizes), len(poses))
+    sizes = np.zeros(len(poses))
+    if fine:
+        _in_turns(lambda part: polish_poses(poses, part, ends, problem.fine, sizes), len(poses))
+    else:
+        width = np.where(np.isfinite(low), high - low, 0.0)
+        steps = np.where(width > 0.0, 0.08 * max(float(width[:3].max()), float(width[6])), 0.0)
+        steps[3:6] = 0.15
+        chance = (steps, rng.standard_normal((len(poses), _CHILDREN, 7)))
+        _in_turns(lambda part: climb_poses(poses, part, ends, problem.coarse, chance, sizes), len(poses))
     order = np.argsort(-sizes, kind="stable")
     return poses[order], sizes[order]
+
+
+def pose_of(figures: NDArray[np.float64], size: float) -> Pose:
+    """Seven figures and a size as a pose."""
+    return Pose(place=figures[:3] + figures[6] * figures[3:6], direction=figures[3:6], size=size)
 
 
 def search(
@@ -214,8 +223,10 @@ class _State:
     @property
     def done(self) -> float:
         """Boxes that hold no more than this need no further look."""
-        known = self.floor if self.is_costly else self.size
-        return max(known * (1.0 + self.goal.gap), self.goal.enough, self.problem.sizes[0])
+        share = 1.0 + self.goal.gap
+        is_near = self.size * share > self.floor * _CLEAR
+        known = self.size if is_near or not self.is_costly else self.floor
+        return max(known * share, self.goal.enough, self.problem.sizes[0])
 
     def meet(self, poses: NDArray[np.float64]) -> None:
         """Climb from some poses, polish the best few, and verify what is better than all before."""

@@ -54,9 +54,9 @@ def points_round(rings: Rings, count: int, *, size: float) -> NDArray[np.float64
 
     Returns
     -------
-    (n, 7) float
-        For each point: its ring's four figures, cosine and sine of its angle, and the bin (sector and band) it
-        belongs to.
+    (n, 8) float
+        For each point: its ring's four figures, cosine and sine of its angle, the bin (sector and band) it belongs
+        to, and how much more room than the others it needs, mm: none.
 
     Notes
     -----
@@ -72,7 +72,8 @@ def points_round(rings: Rings, count: int, *, size: float) -> NDArray[np.float64
         angle = 2.0 * np.pi * ((np.arange(many) + ring * _GOLDEN) / many % 1.0)
         sector = (angle / (2.0 * np.pi) * _SECTORS).astype(int) % _SECTORS
         kept = np.tile(rings.rows[ring], (many, 1))
-        rows.append(np.column_stack([kept, np.cos(angle), np.sin(angle), sector * _BANDS + band[ring]]))
+        bins = sector * _BANDS + band[ring]
+        rows.append(np.column_stack([kept, np.cos(angle), np.sin(angle), bins, np.zeros(many)]))
     points = np.vstack(rows)
     far = np.hypot(size * points[:, 0] + points[:, 2], size * points[:, 1] + points[:, 3])
     spread = (np.arange(len(points)) * _GOLDEN) % 1.0
