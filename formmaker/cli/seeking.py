@@ -18,7 +18,7 @@ from formmaker.model.job import Job
 from formmaker.units import format_length
 
 GAP = 0.02
-SECONDS = 60.0
+SECONDS = 20.0
 EVERY = 2.0  # seconds between lines where there is no bar
 
 Say = Callable[[str], None]
@@ -39,7 +39,7 @@ Watch = Callable[[float, float, float], None]
     "seconds",
     type=click.FloatRange(0.0, min_open=True),
     default=SECONDS,
-    help="Seconds after which it stops with what it has; 60 if not said.",
+    help="Seconds after which it stops with what it has; 20 if not said.",
 )
 @click.option("--take", type=click.IntRange(1, 6), help="Write this choice into the job: its mounting and its size.")
 @click.pass_context
