@@ -33,10 +33,12 @@ def test_axe_finds_nothing_serious_on_the_choices_of_a_search(plum, hands) -> No
     at.press('[data-act="seek"]')
     at.page.wait_for_function("trame.state.get('doing').startsWith('Seeking: best so far')", timeout=60_000)
     at.press('[data-act="stop"]')
-    at.page.wait_for_selector(".choices li", timeout=60_000)
+    at.page.wait_for_selector(".choices li", timeout=90_000)
+    at.page.wait_for_function("!trame.state.get('is_seeking') && !trame.state.get('doing')")
     for scheme, width in (("light", 1440), ("dark", 1440), ("light", 412), ("dark", 412)):
         at.page.emulate_media(color_scheme=scheme)
         at.page.set_viewport_size({"width": width, "height": 900})
+        at.page.wait_for_timeout(300)  # the page notices both and asks for its drawings in the new shape
         at.settled()
         assert faults_of(at) == [], (scheme, width)
     at.press('[data-act="put-away"]')
