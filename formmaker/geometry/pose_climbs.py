@@ -84,7 +84,7 @@ def polish_poses(poses, part, ends, problem, sizes):  # type: ignore[no-untyped-
         guess, first = sizes[i], 0
         sizes[i], first = size_held(poses[i], (most, 0.0), problem, turn, first)
         for _ in range(_RESCUES):
-            if sizes[i] > _RESCUED * guess:
+            if sizes[i] > _RESCUED * guess or not guess > 0.0:
                 break
             _stride(poses[i], guess, ends, problem, 0.2, (turn, rows, child))
             poses[i] = child

@@ -134,3 +134,12 @@ def test_no_box_that_holds_a_feasible_pose_is_ruled_out() -> None:
     assert lost == 0
     assert told > 4000  # the bounds say something: they are not passed by saying nothing
     assert shrunk > 2000
+
+
+def test_a_pose_that_holds_nothing_is_polished_to_nothing() -> None:
+    field = solids()[0]
+    problem = problem_in(field, BOWL)
+    corner = np.array(field.blank.mesh.bounds)[1]
+    poses = np.array([[*corner, 0.0, 0.0, 1.0, 0.0], [*corner, 1.0, 0.0, 0.0, 0.0]])
+    _, sizes = climb(problem, poses, np.random.default_rng(1), fine=True)
+    assert (sizes <= 0.0).all()
