@@ -16,7 +16,7 @@ from formmaker.engine.weighing import Weighing, weigh
 from formmaker.errors import BlankError
 from formmaker.geometry.frames import Frame, frame_from_axis
 from formmaker.geometry.pose_limits import PoseLimits
-from formmaker.geometry.pose_problem import PoseProblem, PoseRange, pose_problem
+from formmaker.geometry.pose_problem import Ceiling, PoseProblem, PoseRange, ceiling_of, pose_problem
 from formmaker.geometry.pose_search import Pose
 from formmaker.model.blank import Blank
 from formmaker.model.job import Job
@@ -44,6 +44,7 @@ class Ground:
     marks: tuple[Mark, ...]
     rim: RimTest
     smallest: float
+    ceiling: Ceiling
 
 
 def ground_of(job: Job, wish: Wish, field: Field, *, stretch: float = 1.0) -> Ground:
@@ -74,24 +75,23 @@ def ground_of(job: Job, wish: Wish, field: Field, *, stretch: float = 1.0) -> Gr
         marks=field.blank.marks,
         rim=rim_test(asked, wish, tuple(marks_asked(asked.blank, None, MarkKind.KEEP))),
         smallest=smallest,
+        ceiling=ceiling_of(field.skin, np.asarray(field.blank.mesh.bounds)),
     )
 
 
 def problem_of(ground: Ground) -> PoseProblem:
     """The geometry of the question."""
     job, wish, field = ground.job, ground.wish, ground.field
-    bounds = field.blank.mesh.bounds
     needed = job.skin + field.blank.uncertainty + wish.setting_error
     held = need_of(field, job.skin) + DEFAULT.margin_slack + extra_at(ground, field.diagonal / 2.0, 0.0)
     most = min(wish.most_diameter or math.inf, field.diagonal)
     return pose_problem(
-        field.skin,
+        ground.ceiling,
         ground.body.needed,
         range_of(ground),
         needs=(needed, held),
         sizes=(ground.smallest, most),
         limits=limits_of(ground),
-        bounds=np.asarray(bounds),
     )
 
 

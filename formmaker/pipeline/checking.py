@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from formmaker.engine.check import check_fit
 from formmaker.engine.field import Field, build_field
@@ -109,9 +110,10 @@ def check_in(
     return CheckReport(job=job, blank=wood.blank, field=wood.field, prepared=prepared, verdict=verdict)
 
 
-def first_run() -> str:
-    """What to add to a line where the kernels are compiled on this run."""
-    if any(Path(value_at.stats.cache_path).glob("grid.value_at*.nbi")):
+def first_run(kernel: Any = value_at) -> str:
+    """What to add to a line where a kernel, and those it comes with, are compiled on this run."""
+    module = kernel.__module__.rpartition(".")[2]
+    if any(Path(kernel.stats.cache_path).glob(f"{module}.{kernel.__name__}*.nbi")):
         return ""
     return "; this first run also compiles the kernels, about half a minute, and keeps them for the next"
 

@@ -11,17 +11,18 @@ import numpy as np
 from formmaker.engine.choosing import choices_of
 from formmaker.engine.clashing import clash_of
 from formmaker.engine.fullest import seek_fullest
-from formmaker.engine.ground import ground_of, widest_tilt
+from formmaker.engine.ground import ground_of, problem_of, widest_tilt
 from formmaker.engine.seeking import seek as seek_on
 from formmaker.errors import MountingError
 from formmaker.files.job_edit import rewrite_job, with_values
 from formmaker.files.job_file import read_job
 from formmaker.files.seek_take import taken
-from formmaker.geometry.pose_search import Progress
+from formmaker.geometry.pose_boxes import bound_boxes
+from formmaker.geometry.pose_search import Progress, make_ready
 from formmaker.model.choices import Choice, Choices, Searched
 from formmaker.model.job import Job
 from formmaker.model.wish import Largest
-from formmaker.pipeline.checking import Say, Wood, placed, wood_of
+from formmaker.pipeline.checking import Say, Wood, first_run, placed, wood_of
 from formmaker.pipeline.moving import written_mounting
 
 SEED = 1
@@ -83,7 +84,7 @@ def seek(
     written = read_job(job_path)
     wood = wood_of(written.plan, say)
     job = placed(written, wood.blank)
-    say("seeking")
+    say(f"seeking{first_run(bound_boxes)}")
     found = seek_in(job, wood, gap=gap, seconds=seconds, watch=watch, stop=stop)
     if not take:
         return SeekReport(job=job, found=found)
@@ -108,6 +109,9 @@ def seek_in(
 
     Parameters and errors as of ``seek``.
     """
+    volume = job.wish.largest is Largest.VOLUME
+    ground = ground_of(job, job.wish, wood.field)
+    make_ready(problem_of(ground))
     began, is_stopped = time.monotonic(), False
 
     def told(progress: Progress) -> bool:
@@ -117,11 +121,10 @@ def seek_in(
         return is_stopped
 
     rng = np.random.default_rng(SEED)
-    if job.wish.largest is Largest.VOLUME:
+    if volume:
         fullest = seek_fullest(job, job.wish, wood.field, gap=gap, rng=rng, watch=told)
         ground, sought = fullest.ground, fullest.sought
     else:
-        ground = ground_of(job, job.wish, wood.field)
         sought = seek_on(ground, gap=gap, rng=rng, watch=told)
     choices = choices_of(ground, sought, rng, stop=stop)
     clash = None if choices else clash_of(job, job.wish, wood.field, rng=rng, stop=stop)

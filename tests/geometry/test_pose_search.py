@@ -11,7 +11,7 @@ from formmaker.geometry.nearest import signed_distance
 from formmaker.geometry.pose_bounds import COLUMNS, FACE, MOST, VARIABLES
 from formmaker.geometry.pose_boxes import bound_boxes
 from formmaker.geometry.pose_limits import PoseLimits
-from formmaker.geometry.pose_problem import PoseProblem, PoseRange, chance_poses, pose_problem
+from formmaker.geometry.pose_problem import PoseProblem, PoseRange, ceiling_of, chance_poses, pose_problem
 from formmaker.geometry.pose_search import climb
 from formmaker.geometry.turned_points import Rings
 from tests.engine.jobs import lump, plain_blank
@@ -38,13 +38,12 @@ CYLINDER = Rings(rows=np.array([[0.5, 0.0, 0.0, 0.0], [0.5, 0.25, 0.0, 0.0], [0.
 def problem_in(field: Field, rings: Rings, *, limits: PoseLimits | None = None, **where: object) -> PoseProblem:
     bounds = np.asarray(field.blank.mesh.bounds)
     return pose_problem(
-        field.skin,
+        ceiling_of(field.skin, bounds),
         rings,
         PoseRange(places=bounds, axis=np.array([0.0, 0.0, 1.0]), **where),  # type: ignore[arg-type]
         needs=(NEED, NEED),
         sizes=(20.0, field.diagonal),
         limits=limits or PoseLimits(),
-        bounds=bounds,
     )
 
 
