@@ -18,8 +18,8 @@ from scipy.optimize import differential_evolution, minimize
 from seek_speed import blank_of
 
 from formmaker.engine.field import build_field
-from formmaker.engine.ground import ground_of, problem_of
-from formmaker.engine.seeking import seek
+from formmaker.engine.ground import Ground, ground_of, problem_of
+from formmaker.engine.seeking import Sought, seek
 from formmaker.geometry.meshes import Mesh
 from formmaker.geometry.pose_boxes import size_held
 from formmaker.geometry.pose_problem import PoseProblem, chance_poses
@@ -27,6 +27,7 @@ from formmaker.model.wish import Wish
 
 TILT = math.radians(40.0)
 STEEPEST = math.tan(TILT)
+LIMIT = 30.0  # s of processor time for one search
 EACH = 400  # looks of one start of the simplex
 Figures = np.ndarray
 
@@ -69,6 +70,14 @@ def seconds_a_look(problem: PoseProblem, rng: np.random.Generator) -> float:
     return (time.process_time() - start) / len(poses)
 
 
+def sought(ground: Ground) -> tuple[Sought, float]:
+    """One search, and its processor time."""
+    start = time.process_time()
+    rng = np.random.default_rng(1)
+    found = seek(ground, gap=0.02, rng=rng, watch=lambda _: time.process_time() - start > LIMIT)
+    return found, time.process_time() - start
+
+
 def by_evolution(problem: PoseProblem, looks: int, seed: int) -> float:
     """Scipy's differential evolution with its usual settings."""
     asked = Asked(problem, looks)
@@ -104,9 +113,8 @@ def main() -> None:
         problem = problem_of(ground)
         if number == 0:
             seek(ground, gap=0.2, rng=np.random.default_rng(1))  # compiles, or loads what was compiled
-        start = time.process_time()
-        found = seek(ground, gap=0.02, rng=np.random.default_rng(1))
-        looks = int((time.process_time() - start) / seconds_a_look(problem, rng))
+        found, seconds = sought(ground)
+        looks = int(seconds / seconds_a_look(problem, rng))
         ours = float(found.poses[:, -1].max())
         theirs = {name: run(problem, looks, number) for name, run in rivals.items()}
         shares = {name: 100.0 * (size / ours - 1.0) for name, size in theirs.items()}

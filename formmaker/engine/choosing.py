@@ -104,7 +104,9 @@ def choices_of(
     found = [best]
     for aim in _aims(ground, best):
         if not stop() and (stand := _stand_for(ground, sought, aim, rng)) is not None:
-            found.append(choice_of(ground, stand, _reason(aim.why, best, stand)))
+            is_largest = round(stand.diameter) >= round(best.verdict.diameter)
+            why, bound = _reason(aim.why, best, stand), sought.bound if is_largest else None
+            found.append(choice_of(ground, stand, f"{LARGEST}, {why}" if is_largest else why, bound=bound))
     return tuple(_worth_weighing(found))
 
 

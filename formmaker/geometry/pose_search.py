@@ -143,9 +143,8 @@ def pose_of(figures: NDArray[np.float64], size: float) -> Pose:
     return Pose(place=figures[:3] + figures[6] * figures[3:6], direction=figures[3:6], size=size)
 
 
-def make_ready(problem: PoseProblem) -> None:
+def make_ready(problem: PoseProblem, rng: np.random.Generator) -> None:
     """Have the kernels compiled, or loaded from an earlier run, so that none of a search's time goes on it."""
-    rng = np.random.default_rng(0)
     poses, _ = climb(problem, chance_poses(problem, rng, 2), rng)
     climb(problem, poses, rng, fine=True)
     bound_all(problem, first_boxes(problem)[:1], problem.sizes)

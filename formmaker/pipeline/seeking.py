@@ -111,7 +111,7 @@ def seek_in(
     """
     volume = job.wish.largest is Largest.VOLUME
     ground = ground_of(job, job.wish, wood.field)
-    make_ready(problem_of(ground))
+    make_ready(problem_of(ground), np.random.default_rng(SEED))
     began, is_stopped = time.monotonic(), False
 
     def told(progress: Progress) -> bool:

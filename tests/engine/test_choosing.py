@@ -68,6 +68,18 @@ def test_every_choice_comes_out_and_none_is_better_in_everything(lumpy: Field) -
         assert not any(all(a > b + 1.0 for a, b in zip(other, one, strict=True)) for other in merits)
 
 
+def test_the_present_mounting_is_told_as_the_largest_where_it_is(log: Field) -> None:
+    # any place along the middle of a half log holds the same upright form
+    job = natural_job(upright(foot=(30.0, 0.0, 4.0)))
+    ground, sought = found_with(log, Wish(tilt_limit=math.radians(5.0)), job=job)
+    assert sought.best is not None
+    settled = replace(ground.job, form=sought.best.bowl.form, mounting=sought.best.mounting)
+    ground, sought = found_with(log, Wish(tilt_limit=math.radians(5.0)), job=settled)
+    choices = choices_of(ground, sought, np.random.default_rng(1))
+    assert choices[0].why.startswith("largest")
+    assert choices[0].bound == sought.bound
+
+
 def test_a_level_rim_is_had_at_some_cost(lumpy: Field) -> None:
     _, free = found_with(lumpy, Wish(tilt_limit=math.radians(25.0)))
     _, level = found_with(lumpy, Wish(tilt_limit=math.radians(25.0), level=3.0))
