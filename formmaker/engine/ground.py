@@ -26,6 +26,7 @@ from formmaker.model.wish import ANY, HeldEnd, Wish
 from formmaker.tolerances import DEFAULT
 
 _CONTINUOUS = 1e-3  # mm: what heights and holdings are rounded to
+_ASKEW = 0.05  # sine of the angle from the axis below which a direction tells no angle
 _SPARSE = 4  # every so many places along the outer curve stand for it where fewer are as true
 
 
@@ -201,15 +202,18 @@ def present_pose(ground: Ground) -> NDArray[np.float64]:
 def frame_at(ground: Ground, pose: Pose, diameter: float) -> Frame:
     """Blank from form."""
     origin = pose.place - ground.body.reference * diameter * pose.direction
-    return frame_from_axis(origin, pose.direction, _towards(ground, pose))
+    return frame_from_axis(origin, pose.direction, _towards(ground, pose)[0])
 
 
-def _towards(ground: Ground, pose: Pose) -> NDArray[np.float64]:
-    zero = ground.job.mounting.zero
+def _towards(ground: Ground, pose: Pose) -> tuple[NDArray[np.float64], str]:
+    """Where angles are counted from, and the mark that this is: as before, where the axis does not run that way."""
+    old = ground.job.mounting
+    place = next((mark.at for mark in ground.marks if mark.name == old.zero_name), None)
+    zero, name = (old.zero, "") if place is None else (place - pose.place, old.zero_name)
     across = np.cross(zero / np.linalg.norm(zero), pose.direction)
-    if np.linalg.norm(across) > 0.05:
-        return zero
-    return np.asarray(np.eye(3)[int(np.abs(pose.direction).argmin())])
+    if np.linalg.norm(across) > _ASKEW:
+        return np.asarray(zero), name
+    return np.asarray(np.eye(3)[int(np.abs(pose.direction).argmin())]), ""
 
 
 def mounting_at(ground: Ground, pose: Pose, diameter: float) -> Mounting:
@@ -220,11 +224,12 @@ def mounting_at(ground: Ground, pose: Pose, diameter: float) -> Mounting:
     held, old = held_centre(ground), ground.job.mounting
     if held is not None:
         foot, rim = (foot, held) if held is old.rim_centre else (held, rim)
+    zero, name = _towards(ground, pose)
     return replace(
         old,
         foot_centre=foot,
         rim_centre=rim,
         foot_height=float((frame.origin - foot) @ pose.direction),
-        zero=_towards(ground, pose),
-        zero_name="",
+        zero=zero,
+        zero_name=name,
     )

@@ -193,3 +193,17 @@ def test_wishes_that_contradict_each_other_are_named() -> None:
     clash = clash_of(held, wish, field, rng=np.random.default_rng(1))
     assert clash.reliefs[0].wish == "shift_limit"
     assert set(clash.wishes) <= {"least_diameter", "shift_limit"}
+
+
+def test_angles_are_still_counted_from_the_mark_they_were_counted_from(log: Field) -> None:
+    mark = Mark(name="A", kind=MarkKind.WITNESS, at=np.array([60.0, 75.0, 60.0]))
+    marked = replace(log, blank=replace(log.blank, marks=(mark,)))
+    old = upright(foot=(20.0, 0.0, 4.0))
+    job = natural_job(replace(old, zero=mark.at - old.foot_centre, zero_name="A"))
+    _, sought = found_with(marked, Wish(tilt_limit=math.radians(15.0)), job=job)
+    assert sought.best is not None
+    mounting = sought.best.mounting
+    assert mounting.zero_name == "A"
+    x, y, _ = mounting.blank_from_form.inverse.carry(mark.at)
+    assert x > 0.0
+    assert abs(math.atan2(y, x)) < 1e-9
