@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections.abc import Iterator
 from urllib.parse import urlsplit
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 
 from formmaker.files.job_file import read_job
 from formmaker.sources.samples import sample_job
-from tests.desk.conftest import end_desk, start_desk, until
+from tests.desk.conftest import Desk, end_desk, start_desk, until
 
 
 def test_a_scan_that_is_none_is_refused_in_words_and_leaves_nothing(empty, hands) -> None:
@@ -178,9 +179,19 @@ def test_units_are_switched_and_the_file_keeps_its_own(plum, hands) -> None:
     assert " in" in at.page.inner_text(".verdict")
 
 
-def test_seeking_shows_how_far_it_is_is_stopped_and_its_choice_taken(plum, hands) -> None:
+@pytest.fixture
+def hard(tmp_path) -> Iterator[Desk]:
+    """A desk on the plum with wishes that no search is done with in a minute."""
+    wishes = '\n[wish]\nlargest = "volume"\nrim_side = "any"\n'
+    (tmp_path / "job.toml").write_text(sample_job("plum half log") + wishes)
+    desk = start_desk(tmp_path, "job.toml")
+    yield desk
+    end_desk(desk)
+
+
+def test_seeking_shows_how_far_it_is_is_stopped_and_its_choice_taken(hard, hands) -> None:
     """What is taken has to stand in the text of the job, and undo has to bring back every figure there was."""
-    at = hands(plum).ready()
+    at = hands(hard).ready()
     page = at.page
     before = at.state("fields"), at.state("move_words")
     at.press('[data-act="seek"]')

@@ -59,6 +59,12 @@ def test_every_choice_comes_out_and_none_is_better_in_everything(lumpy: Field) -
     choices = choices_of(ground, sought, np.random.default_rng(1))
     assert 2 <= len(choices) <= 6
     assert choices[0].why == "largest"
+    for claim, figures in (
+        ("least move", [choice.move for choice in choices]),
+        ("runs quietest", [choice.unbalance or 0.0 for choice in choices]),
+    ):
+        claimed = [figure for choice, figure in zip(choices, figures, strict=True) if claim in choice.why]
+        assert all(figure <= min(figures) + 0.5 for figure in claimed)
     for choice in choices:
         assert choice.verdict.answer is Answer.FITS
         assert missing_wood(lumpy.blank.mesh, prepare_form(choice.form, choice.hold), choice.mounting) == 0.0
