@@ -23,8 +23,9 @@ from formmaker.geometry.pose_search import Goal, Pose, Progress, Tried, climb, s
 
 _ABOVE = 1.004  # the grid may think less of a mounting than the mesh does
 _COSTLY = 0.002  # share of the diameter that the full check may take before poses near by are tried
-_DEEPER = 6  # times a pose is polished anew
-_DEEPEST = 0.05  # share of its size that this may cost
+_OVER, _PAD = 0.3, 0.015  # of what lacks, mm: between the points of a polish the skin may come a hair closer
+_DEEPER = 10  # times a pose is polished anew
+_DEEPEST = 0.3  # share of its size that this may cost
 _BESIDE = 8  # of them
 _ASIDE = 2.0  # mm
 _SETTLED = 10  # mountings from which one with the wishes for the rim is looked for at first
@@ -78,7 +79,7 @@ class _Trials:
             pose, lack = deep, lacking(self.ground, deep)
             if not lack > 0.0:
                 break
-            deeper += lack
+            deeper += lack + min(_OVER * lack, 2.0 * _PAD) + _PAD
         outcome = stand_at(self.ground, pose, pose.size)
         holds, real = outcome.holds, self._kept(outcome.stand, pose)
         if holds and (real is None or real.size < (1.0 - _COSTLY) * holds):

@@ -20,6 +20,7 @@ from formmaker.units import MM_PER_INCH, Units
 
 _STEP = {Units.MM: 0.1, Units.INCH: 0.005 * MM_PER_INCH}  # what diameters are rounded down to
 _LOOKS = 14  # exact looks at one mounting, each at a smaller size
+_SMALL = 4  # of them go down by the least step; along a face growth tells too little, so then strides double
 _CHECKS = 4  # full ones
 _OTHER = 0.004  # share of the diameter: a little smaller, the wall ends elsewhere and nothing may hang loose
 
@@ -49,7 +50,7 @@ def stand_at(ground: Ground, pose: Pose, most: float) -> Outcome:
     """
     size = min(most, ground.wish.most_diameter or math.inf)
     step, checks, holds = _STEP[ground.job.units], 0, 0.0
-    for _ in range(_LOOKS):
+    for look in range(_LOOKS):
         diameter = down_to(size, step)
         if not diameter >= ground.smallest:
             break
@@ -62,7 +63,7 @@ def stand_at(ground: Ground, pose: Pose, most: float) -> Outcome:
             shorter = found if checks < _CHECKS else 0.0
         if not shorter > 0.0:
             break
-        size = diameter - max(shorter, step)
+        size = diameter - max(shorter, step * 2.0 ** max(0, look - _SMALL))
     return Outcome(holds=holds, stand=None)
 
 

@@ -213,3 +213,15 @@ def test_angles_are_still_counted_from_the_mark_they_were_counted_from(log: Fiel
     x, y, _ = mounting.blank_from_form.inverse.carry(mark.at)
     assert x > 0.0
     assert abs(math.atan2(y, x)) < 1e-9
+
+
+def test_a_setting_error_in_flat_wood_costs_size_not_the_answer() -> None:
+    # centres near each other: an error of 1.5 mm at each turns the axis by two degrees, some 5 mm at the rim
+    field = described_field(Board(length=320.0, width=300.0, thickness=75.0), uncertainty=0.3)
+    job = job_of(straight_form(100.0, 40.0, wall=6.0), upright(foot=(0.0, 0.0, 5.0)))
+    sizes = []
+    for error in (None, 1.5):
+        _, sought = found_with(field, Wish(tilt_limit=math.radians(10.0), setting_error=error or 0.0), job=job)
+        assert sought.best is not None
+        sizes.append(sought.best.diameter)
+    assert 0.8 * sizes[0] < sizes[1] < sizes[0]
