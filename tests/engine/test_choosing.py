@@ -15,8 +15,12 @@ from formmaker.engine.ground import Ground, ground_of
 from formmaker.engine.preparation import prepare_form
 from formmaker.engine.rim_wishes import level_of
 from formmaker.engine.seeking import Sought, seek
-from formmaker.geometry.meshes import Mesh
+from formmaker.engine.sketching import form_from_profile
+from formmaker.files.profile_file import profiles_folder, read_profile
+from formmaker.geometry.meshes import Mesh, mass_properties
 from formmaker.geometry.nearest import signed_distance
+from formmaker.model.form import Edge
+from formmaker.model.hold import Hold, HoldKind
 from formmaker.model.job import Job
 from formmaker.model.marks import Mark, MarkKind
 from formmaker.model.mounting import Mounting
@@ -24,6 +28,7 @@ from formmaker.model.shapes import Board, HalfLog
 from formmaker.model.verdict import Answer, RimKind
 from formmaker.model.wish import HeldEnd, Largest, Wish
 from tests.engine.jobs import described_field, job_of, lump, missing_wood, plain_blank, straight_form, upright
+from tests.scans import closed_scan
 
 GAP = 0.1
 LOG = HalfLog(radius=100.0, length=300.0)
@@ -217,11 +222,25 @@ def test_angles_are_still_counted_from_the_mark_they_were_counted_from(log: Fiel
 
 def test_a_setting_error_in_flat_wood_costs_size_not_the_answer() -> None:
     # centres near each other: an error of 1.5 mm at each turns the axis by two degrees, some 5 mm at the rim
-    field = described_field(Board(length=320.0, width=300.0, thickness=75.0), uncertainty=0.3)
-    job = job_of(straight_form(100.0, 40.0, wall=6.0), upright(foot=(0.0, 0.0, 5.0)))
+    mesh = closed_scan("stump_blank.stl")
+    low, high = np.array(mesh.bounds)
+    field = build_field(plain_blank(mesh, uncertainty=1.0))
+    centre, height = mass_properties(mesh).centre, 0.7 * float(high[2] - low[2])
+    form = form_from_profile(
+        read_profile(profiles_folder() / "open-bowl.toml"),
+        diameter=0.66 * float((high - low)[:2].min()),
+        height=height,
+        wall=np.array([[0.0, 8.0]]),
+        floor=10.0,
+        edge=Edge.NATURAL,
+        lowest_rim=0.5 * height,
+    )
+    hold = Hold(kind=HoldKind.GLUE_BLOCK, diameter=2.0 * form.foot_radius, depth=25.0)
+    mounting = upright(foot=(centre[0], centre[1], low[2]), foot_height=12.0)
+    job = job_of(form, mounting, hold=hold, skin=2.0)
     sizes = []
-    for error in (None, 1.5):
-        _, sought = found_with(field, Wish(tilt_limit=math.radians(10.0), setting_error=error or 0.0), job=job)
+    for error in (0.0, 1.5):
+        _, sought = found_with(field, Wish(tilt_limit=math.radians(20.0), setting_error=error), job=job)
         assert sought.best is not None
         sizes.append(sought.best.diameter)
     assert 0.8 * sizes[0] < sizes[1] < sizes[0]
