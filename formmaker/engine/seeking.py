@@ -19,15 +19,18 @@ from formmaker.engine.stands import Stand, lacking, stand_at
 from formmaker.geometry.pose_boxes import size_held
 from formmaker.geometry.pose_polish import polished
 from formmaker.geometry.pose_problem import PoseProblem, chance_poses
-from formmaker.geometry.pose_search import Goal, Pose, Progress, Tried, climb, search
+from formmaker.geometry.pose_search import Goal, Pose, Progress, Tried, climb, pose_of, search
 
 _ABOVE = 1.004  # the grid may think less of a mounting than the mesh does
-_COSTLY = 0.002  # share of the diameter that the full check may take before poses near by are tried
-_OVER, _PAD = 0.3, 0.015  # of what lacks, mm: between the points of a polish the skin may come a hair closer
-_DEEPER = 10  # times a pose is polished anew
+_DEEPER = 10  # times a pose is polished anew, each deeper by what it lacked
 _DEEPEST = 0.3  # share of its size that this may cost
-_BESIDE = 8  # of them
-_ASIDE = 2.0  # mm
+_OVER, _PAD = (
+    0.3,
+    0.015,
+)  # share of what lacks, and mm, on top: between a polish's points the skin may be a hair closer
+_COSTLY = 0.002  # share of the diameter that the full check may take before poses beside are tried
+_BESIDE = 8  # such poses
+_ASIDE = 2.0  # mm, how far they lie off
 _SETTLED = 10  # mountings from which one with the wishes for the rim is looked for at first
 
 Watch = Callable[[Progress], bool]
@@ -99,9 +102,9 @@ class _Trials:
             direction = pose.direction + 2.0 * _ASIDE / pose.size * chance[3:]
             figures = self.figures_of(replace(pose, place=place, direction=direction / np.linalg.norm(direction)))
             better = self.best.diameter if self.best is not None else 0.0
-            size, _ = size_held(figures, (pose.size, max(better, 0.0)), self.problem.fine, turn, 0)
+            size, _ = size_held(figures, (pose.size, better), self.problem.fine, turn, 0)
             if size > better:
-                near = Pose(place=figures[:3] + figures[6] * figures[3:6], direction=figures[3:6], size=float(size))
+                near = pose_of(figures, float(size))
                 best = self._kept(stand_at(self.ground, near, near.size).stand, near) or best
         return best
 
@@ -180,8 +183,7 @@ def quick_best(ground: Ground, rng: np.random.Generator) -> Stand | None:
     poses, sizes = climb(problem, np.vstack([present_pose(ground), chance_poses(problem, rng, 16)]), rng)
     for figures, size in zip(poses[:3], sizes[:3], strict=True):
         if size > 0.0:
-            place = figures[:3] + figures[6] * figures[3:6]
-            trials.verify(Pose(place=place, direction=figures[3:6], size=float(size)))
+            trials.verify(pose_of(figures, float(size)))
     return trials.best
 
 

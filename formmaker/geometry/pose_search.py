@@ -259,7 +259,7 @@ class _State:
             self._try(pose, float(size))
 
     def _try(self, pose: NDArray[np.float64], size: float) -> None:
-        tried = self.verify(Pose(place=pose[:3] + pose[6] * pose[3:6], direction=pose[3:6], size=size))
+        tried = self.verify(pose_of(pose, size))
         self.floor = max(self.floor, tried.holds)
         if tried.real is not None and tried.real.size > self.size:
             self.best = tried.real

@@ -109,7 +109,6 @@ def seek_in(
 
     Parameters and errors as of ``seek``.
     """
-    volume = job.wish.largest is Largest.VOLUME
     ground = ground_of(job, job.wish, wood.field)
     make_ready(problem_of(ground), np.random.default_rng(SEED))
     began, is_stopped = time.monotonic(), False
@@ -121,7 +120,7 @@ def seek_in(
         return is_stopped
 
     rng = np.random.default_rng(SEED)
-    if volume:
+    if job.wish.largest is Largest.VOLUME:
         fullest = seek_fullest(job, job.wish, wood.field, gap=gap, rng=rng, watch=told)
         ground, sought = fullest.ground, fullest.sought
     else:
